@@ -1,0 +1,109 @@
+"""Facts stated instead of drawn: today's floor, and examples worked by hand."""
+
+from __future__ import annotations
+
+from .declared import Amount, Day, Declared, Moment, Name, Whole, YesNo, says
+
+
+class KnownPresent(Declared):
+    """People of a trade really present."""
+
+    trade: Name = says(..., "Trade.")
+    shift: Name | None = says(None, "Shift; left out: the first.")
+    day: Day = says(..., "Shift date.", unit="date", alias="date")
+    people: Whole = says(..., "People present.", unit="people")
+
+
+class KnownHours(Declared):
+    """Hours that a package really takes."""
+
+    serial: Name = says(..., "Serial.")
+    package: Name = says(..., "Package.")
+    hours: Amount = says(..., "Actual hours.", unit="labour hours (elapsed for a hold)")
+    repeat: Whole = says(0, "Repeat number; 0 is the first time.")
+
+
+class KnownPackage(Declared):
+    """Whether an aircraft has a package."""
+
+    serial: Name = says(..., "Serial.")
+    package: Name = says(..., "Package.")
+    exists: YesNo = says(..., "Whether the aircraft has it.")
+
+
+class KnownLatePart(Declared):
+    """A part that is short."""
+
+    serial: Name = says(..., "Serial.")
+    package: Name = says(..., "Package that waits for it.")
+    work_days: Amount = says(..., "Delay from its discovery; 0: not short.", unit="work days")
+
+
+class KnownLock(Declared):
+    """A missing-tool lock."""
+
+    serial: Name = says(..., "Serial.")
+    begins: Moment = says(..., "From.", unit="date and clock time", alias="from")
+    ends: Moment = says(..., "To.", unit="date and clock time", alias="to")
+
+
+class KnownFlyable(Declared):
+    """Whether a date, or one clock hour of it, can be flown."""
+
+    day: Day = says(..., "Date.", unit="date", alias="date")
+    hour: Whole | None = says(None, "Clock hour; left out: the whole day.", unit="hour")
+    flyable: YesNo = says(..., "Whether it can be flown.")
+
+
+class KnownOutage(Declared):
+    """A place out of service."""
+
+    position: Name = says(..., "Position.")
+    day: Day | None = says(None, "A whole date; or:", unit="date", alias="date")
+    begins: Moment | None = says(None, "From.", unit="date and clock time", alias="from")
+    ends: Moment | None = says(None, "To.", unit="date and clock time", alias="to")
+
+
+class KnownSquawk(Declared):
+    """One squawk with its traits."""
+
+    trade: Name = says(..., "Trade that fixes it.")
+    hours: Amount = says(..., "Work.", unit="labour hours")
+    grounding: YesNo = says(False, "Must be fixed before the next flight.")
+    needs_reflight: YesNo = says(False, "Needs a re-flight.")
+    part_work_days: Amount = says(0.0, "Wait for its part from the debrief; 0: none.", unit="work days")
+
+
+class KnownSquawks(Declared):
+    """All squawks of one flight, or of one acceptance."""
+
+    serial: Name = says(..., "Serial.")
+    flight: Whole | None = says(None, "Flight number, 1 first.")
+    acceptance: Whole | None = says(None, "Or number of the acceptance, 1 first.")
+    squawks: tuple[KnownSquawk, ...] = says((), "The squawks; empty: none.")
+
+
+class KnownTimes(Declared):
+    """How often something happens to an aircraft in a place."""
+
+    serial: Name = says(..., "Serial.")
+    position: Name | None = says(None, "Position; left out: wherever the plant has it.")
+    times: Whole = says(..., "How often.", unit="times")
+
+
+class Known(Declared):
+    """Facts that take the place of draws; all other draws stay."""
+
+    present: tuple[KnownPresent, ...] = says((), "People really present.")
+    hours: tuple[KnownHours, ...] = says((), "Hours of packages.")
+    packages: tuple[KnownPackage, ...] = says((), "Packages that exist or not.")
+    late_parts: tuple[KnownLatePart, ...] = says((), "Parts that are short.")
+    tool_locks: tuple[KnownLock, ...] = says((), "Missing-tool locks.")
+    flyable: tuple[KnownFlyable, ...] = says((), "Days and hours that can be flown or not.")
+    out_of_service: tuple[KnownOutage, ...] = says((), "Places out of service.")
+    squawks: tuple[KnownSquawks, ...] = says((), "Squawks by flight.")
+    repeats: tuple[KnownTimes, ...] = says((), "Repeated engine runs.")
+    repaints: tuple[KnownTimes, ...] = says((), "Repaint rounds.")
+    returns: tuple[KnownTimes, ...] = says((), "Returned certificates.")
+    refusals: tuple[KnownTimes, ...] = says((), "Refused acceptances.")
+    goings_back: tuple[KnownTimes, ...] = says((), "Textbook feedback.")
