@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from .declared import (Above0, Amount, AtLeastOne, Day, Declared, Moment, Name, Share, Whole, YesNo, says)
+from .declared import Above0, Amount, AtLeastOne, Day, Declared, Moment, Name, Share, Whole, YesNo, says
 from .plant import Names
 from .spread import SpreadOf
 

@@ -6,8 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from .declared import (Above0, Amount, ClockSpan, ClockTime, Day, Declared, Name, Share, Weekday, Whole, YesNo,
-                       says)
+from .declared import Above0, Amount, ClockSpan, ClockTime, Day, Declared, Name, Share, Weekday, Whole, YesNo, says
 from .plant import Names
 from .spread import SpreadOf
 

@@ -19,7 +19,7 @@ LONGITUDE = 180.0
 
 def _closed(value: object) -> object:
     """A list of dates, or dates with the name of the day."""
-    return {day: "" for day in value} if isinstance(value, list) else value
+    return dict.fromkeys(value, "") if isinstance(value, list) else value
 
 
 def _orders(value: object) -> object:

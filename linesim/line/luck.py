@@ -1,0 +1,35 @@
+"""Luck: every draw is keyed by what it is for, so a change in one place leaves all other luck as it was.
+
+A draw is a fixed function of (seed, replication, purpose, key): the BLAKE2b hash (RFC 7693) of their names, read as
+uniforms. Nothing depends on the order of drawing, so any replication, aircraft or package can be drawn alone.
+"""
+
+from __future__ import annotations
+
+from hashlib import blake2b
+from struct import Struct
+
+_EIGHT = Struct("<8Q")
+_STEP = 2.0**-53
+_HALF_STEP = 2.0**-54  # keeps uniforms strictly inside (0, 1)
+
+Eight = tuple[float, float, float, float, float, float, float, float]
+
+
+class Luck:
+    """All luck of one replication."""
+
+    __slots__ = ("_root",)
+
+    def __init__(self, seed: int, replication: int) -> None:
+        self._root = blake2b(f"{seed}/{replication}/".encode(), digest_size=64, person=b"linesim")
+
+    def eight(self, purpose: str, *key: object) -> Eight:
+        """Eight independent uniforms in (0, 1) for one purpose and key."""
+        mixed = self._root.copy()
+        mixed.update("/".join((purpose, *map(str, key))).encode())
+        return tuple((word >> 11) * _STEP + _HALF_STEP for word in _EIGHT.unpack(mixed.digest()))  # type: ignore[return-value]
+
+    def uniform(self, purpose: str, *key: object) -> float:
+        """One uniform in (0, 1) for one purpose and key."""
+        return self.eight(purpose, *key)[0]

@@ -1,0 +1,186 @@
+"""Working time on the clock: when somebody may work, and the arithmetic between working hours and instants.
+
+An instant is real elapsed time in minutes since 00:00 of the scenario's start. A clock is a row of work blocks; its
+reading is the working time passed so far. Work ends at the earliest instant with its reading; a planned moment, a slot
+or a delay falls at the latest. Instants from readings are put on a grid of 2^-20 minute (under 0.1 ms), on which
+clock times are exact, so that two ways to the same instant never differ by rounding.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+
+NEVER = math.inf
+TOLERANCE = 1e-7  # minutes: far under the grid, far over the rounding of sums
+_GRID = float(1 << 20)
+
+Block = tuple[float, float, int]  # first instant, last instant, number of the shift date it belongs to
+
+
+def on_grid(instant: float) -> float:
+    """The instant on the grid."""
+    return math.floor(instant * _GRID + 0.5) / _GRID
+
+
+class Clock:
+    """A row of work blocks in order of time, none overlapping."""
+
+    __slots__ = ("before", "dates", "ends", "reached", "starts", "stretch_ends")
+
+    def __init__(self, blocks: Iterable[Block]) -> None:
+        self.starts: list[float] = []
+        self.ends: list[float] = []
+        self.dates: list[int] = []
+        for start, end, day in blocks:
+            self.starts.append(start)
+            self.ends.append(end)
+            self.dates.append(day)
+        self.before: list[float] = []   # reading at the start of each block
+        self.reached: list[float] = []  # reading at its end
+        total = 0.0
+        for start, end in zip(self.starts, self.ends, strict=True):
+            self.before.append(total)
+            total += end - start
+            self.reached.append(total)
+        self.stretch_ends: list[float] = list(self.ends)  # last instant of the same shift date
+        for i in range(len(self.ends) - 2, -1, -1):
+            if self.dates[i] == self.dates[i + 1]:
+                self.stretch_ends[i] = self.stretch_ends[i + 1]
+
+    def blocks(self) -> list[Block]:
+        """The blocks."""
+        return list(zip(self.starts, self.ends, self.dates, strict=True))
+
+    def is_open(self, t: float) -> bool:
+        """Whether somebody may work at `t` (the first instant of a block counts, the last does not)."""
+        i = bisect_right(self.starts, t) - 1
+        return i >= 0 and t < self.ends[i]
+
+    def reading(self, t: float) -> float:
+        """Working minutes passed up to `t`."""
+        i = bisect_right(self.starts, t) - 1
+        if i < 0:
+            return 0.0
+        end = self.ends[i]
+        return self.reached[i] if t >= end else self.before[i] + (t - self.starts[i])
+
+    def earliest(self, reading: float) -> float:
+        """Earliest instant with that reading; NEVER beyond the last block."""
+        i = bisect_left(self.reached, reading - TOLERANCE)
+        if i == len(self.reached):
+            return NEVER
+        return on_grid(min(self.starts[i] + (reading - self.before[i]), self.ends[i]))
+
+    def latest(self, reading: float) -> float:
+        """Latest instant with that reading; NEVER beyond the last block."""
+        i = bisect_right(self.reached, reading + TOLERANCE)
+        if i == len(self.reached):
+            return NEVER
+        return on_grid(max(self.starts[i] + (reading - self.before[i]), self.starts[i]))
+
+    def finish(self, t: float, minutes: float) -> float:
+        """Earliest instant by which `minutes` of working time have passed since `t`."""
+        return self.earliest(self.reading(t) + minutes) if minutes > 0 else t
+
+    def later(self, t: float, minutes: float) -> float:
+        """Latest instant with `minutes` more on the clock than at `t`."""
+        return self.latest(self.reading(t) + minutes)
+
+    def next_open(self, t: float) -> float:
+        """First working instant at or after `t`."""
+        i = bisect_right(self.starts, t) - 1
+        if i >= 0 and t < self.ends[i]:
+            return t
+        return self.starts[i + 1] if i + 1 < len(self.starts) else NEVER
+
+    def stretch_end(self, t: float) -> float:
+        """Last working instant of the shift date in whose block `t` lies."""
+        return self.stretch_ends[bisect_right(self.starts, t) - 1]
+
+    def spans(self) -> list[tuple[float, float]]:
+        """First and last working instant of each shift date."""
+        spans: list[tuple[float, float]] = []
+        previous = None
+        for start, end, day in zip(self.starts, self.ends, self.dates, strict=True):
+            if day == previous:
+                spans[-1] = (spans[-1][0], end)
+            else:
+                spans.append((start, end))
+            previous = day
+        return spans
+
+
+class Always(Clock):
+    """The clock of work that needs nobody and no shift: it never stands."""
+
+    __slots__ = ()
+
+    def __init__(self) -> None:
+        super().__init__([])
+
+    def is_open(self, t: float) -> bool:
+        return True
+
+    def reading(self, t: float) -> float:
+        return t
+
+    def earliest(self, reading: float) -> float:
+        return reading
+
+    def latest(self, reading: float) -> float:
+        return reading
+
+    def finish(self, t: float, minutes: float) -> float:
+        return t + minutes
+
+    def next_open(self, t: float) -> float:
+        return t
+
+    def stretch_end(self, t: float) -> float:
+        return NEVER
+
+
+def joint(one: Sequence[Block], other: Sequence[Block]) -> list[Block]:
+    """Blocks in which both may work; each keeps the shift date of `one`."""
+    both: list[Block] = []
+    i = j = 0
+    while i < len(one) and j < len(other):
+        start, end = max(one[i][0], other[j][0]), min(one[i][1], other[j][1])
+        if start < end:
+            both.append((start, end, one[i][2]))
+        if one[i][1] <= other[j][1]:
+            i += 1
+        else:
+            j += 1
+    return both
+
+
+def union(rows: Iterable[Sequence[Block]]) -> list[Block]:
+    """Blocks in which any may work; the shift date of the first one counts."""
+    merged: list[Block] = []
+    for start, end, day in sorted(block for row in rows for block in row):
+        if merged and start <= merged[-1][1]:
+            if end > merged[-1][1]:
+                merged[-1] = (merged[-1][0], end, merged[-1][2])
+        else:
+            merged.append((start, end, day))
+    return merged
+
+
+def without(row: Sequence[Block], gaps: Iterable[tuple[float, float]]) -> list[Block]:
+    """The blocks with the gaps cut out."""
+    blocks = list(row)
+    for first, last in sorted(gaps):
+        cut: list[Block] = []
+        for start, end, day in blocks:
+            if end <= first or start >= last:
+                cut.append((start, end, day))
+                continue
+            if start < first:
+                cut.append((start, first, day))
+            if end > last:
+                cut.append((last, end, day))
+        blocks = cut
+    return blocks
