@@ -28,7 +28,7 @@ class Luck:
         """Eight independent uniforms in (0, 1) for one purpose and key."""
         mixed = self._root.copy()
         mixed.update("/".join((purpose, *map(str, key))).encode())
-        return tuple((word >> 11) * _STEP + _HALF_STEP for word in _EIGHT.unpack(mixed.digest()))  # type: ignore[return-value]
+        return tuple((word >> 11) * _STEP + _HALF_STEP for word in _EIGHT.unpack(mixed.digest()))
 
     def uniform(self, purpose: str, *key: object) -> float:
         """One uniform in (0, 1) for one purpose and key."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import timedelta
+from datetime import timedelta, timezone
 
 from .calendar import WorkCalendar
 from .declared import span_minutes
@@ -40,7 +40,8 @@ def _sun_span(calendar: WorkCalendar, number: int, civil: bool) -> tuple[float, 
     assert site is not None
     observer = Observer(site.latitude, site.longitude)
     day = calendar.scenario.start + timedelta(days=number)
-    zone = calendar.zone
+    # without a time zone the plant keeps the whole-hour time of its longitude
+    zone = calendar.zone or timezone(timedelta(hours=round(site.longitude / 15)))
     try:
         if civil:
             first = dawn(observer, day, CIVIL_TWILIGHT_DEPRESSION, tzinfo=zone)

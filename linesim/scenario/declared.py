@@ -11,6 +11,7 @@ from datetime import date, datetime
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic.config import JsonDict
 
 Whole = Annotated[int, Field(strict=True, ge=0)]
 AtLeastOne = Annotated[int, Field(strict=True, ge=1)]
@@ -32,7 +33,7 @@ class Declared(BaseModel):
 
 def says(default: Any = ..., text: str = "", *, unit: str = "", **kw: Any) -> Any:
     """A field with its meaning and unit; `...` as default means that it must be given."""
-    extra = {"unit": unit} if unit else None
+    extra: JsonDict | None = {"unit": unit} if unit else None
     if callable(default) and default is not ...:
         return Field(default_factory=default, description=text, json_schema_extra=extra, **kw)
     return Field(default, description=text, json_schema_extra=extra, **kw)

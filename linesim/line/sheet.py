@@ -1,0 +1,252 @@
+"""The traveller sheet: for each place the jobs planned in it, made ready once and shared by all runs.
+
+A cure becomes a hold of its own beside its step; stripe and cure bays become places of their own behind the booth.
+Nothing here moves: these are the printed sheets, not the floor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from ..scenario.calendar import WorkCalendar
+from ..scenario.clock import Always, Clock, joint, union, without
+from ..scenario.daylight import daylight_spans
+from ..scenario.plant import Package, Position, Repaint
+from ..scenario.risks import LongLead
+from ..scenario.scenario import Scenario
+from ..scenario.spread import Spread
+
+OUT = "out"
+NOBODY = ""  # trade of work that needs no people
+INSPECTOR = "INS"
+HOUR = 60.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JobPlan:
+    """One line of the sheet. Times in minutes."""
+
+    package: Package
+    place: int
+    order: int  # place in the file, over all positions
+    kind: str   # work, hold, buy-off, appointment
+    trade: str
+    crew_min: int
+    crew_max: int
+    after: tuple[int, ...]  # indexes in the place's jobs
+    inspection: float = 0.0
+    inspector: str = INSPECTOR
+    part_of: str = ""  # a cure exists only with its step
+    elapsed: Spread | None = None
+    long_lead: LongLead | None = None
+
+    @property
+    def id(self) -> str:
+        """Name of the job: the package's, or "... cure"."""
+        return f"{self.package.id} cure" if self.part_of else self.package.id
+
+
+@dataclass(slots=True, eq=False)
+class PlacePlan:
+    """One place: its docks, parking, jobs and where the aircraft goes next."""
+
+    position: Position
+    index: int
+    docks: int
+    parking: int
+    jobs: list[JobPlan] = field(default_factory=list)
+    next: int | None = None
+    back_to: int | None = None
+    rank: int = 0            # longest number of moves from launch
+    clock: Clock | None = None  # when work may be done here; None: always
+    repaint: Repaint | None = None
+
+    @property
+    def id(self) -> str:
+        """Name of the place."""
+        return self.position.id
+
+    @property
+    def half(self) -> str:
+        """fuselage, wing, or "" for the whole aircraft."""
+        return self.position.half or ""
+
+
+class Sheet:
+    """All places and jobs of a scenario, its clocks and its order of serving."""
+
+    def __init__(self, scenario: Scenario) -> None:
+        self.scenario = scenario
+        self.calendar = WorkCalendar(scenario)
+        self.light = daylight_spans(self.calendar)
+        self.places: list[PlacePlan] = []
+        for position in scenario.positions:
+            self._lay_out(position)
+        self._route()
+        self._rank()
+        self._number_jobs()
+        self.first = self._first_places()
+        self.feeds_back = any(place.back_to is not None for place in self.places)
+        self._clocks: dict[tuple[str, int], Clock] = {}
+
+    # places --------------------------------------------------------------------------------------------------
+    def _lay_out(self, position: Position) -> None:
+        """The place of a position, and its stripe and cure bays."""
+        steps = list(position.packages)
+        stripe_at = next((i for i, step in enumerate(steps) if step.stripe), None)
+        parts = [(position, steps, position.docks, position.parking)]
+        if position.stripe_bays and stripe_at is not None:
+            bay = position.model_copy(update={"id": f"{position.id} stripe bay", "name": "Stripe bay"})
+            parts = [(position, steps[:stripe_at], position.docks, position.parking),
+                     (bay, steps[stripe_at:], position.stripe_bays, 0)]
+        for part, packages, docks, parking in parts:
+            self._add_place(part, packages, docks, parking)
+        if position.cure_bays and steps and steps[-1].cure_hours and not steps[-1].cure_first:
+            cure = self.places[-1].jobs.pop()
+            bay = position.model_copy(update={"id": f"{position.id} cure bay", "name": "Cure bay"})
+            place = PlacePlan(bay, len(self.places), position.cure_bays, 0)
+            place.jobs.append(replace(cure, after=(), place=place.index, part_of=""))
+            self.places.append(place)
+        self.places[-1].repaint = position.repaint
+
+    def _add_place(self, position: Position, packages: list[Package], docks: int, parking: int) -> None:
+        place = PlacePlan(position, len(self.places), docks, parking)
+        closes_at: dict[str, int] = {}  # job whose closing closes the package
+        for n, package in enumerate(packages):
+            before = package.after if package.after is not None else tuple(p.id for p in packages[max(0, n - 1):n])
+            after = tuple(closes_at[name] for name in before if name in closes_at)
+            pending = [p for p in before if p not in closes_at and any(q.id == p for q in packages)]
+            if pending:  # written further down: ordered by a second pass
+                packages = _in_order(packages)
+                place.jobs.clear()
+                self._add_place(position, packages, docks, parking)
+                return
+            closes_at[package.id] = self._add_jobs(place, package, after)
+        place.clock = self._area_clock(position)
+        self.places.append(place)
+
+    def _add_jobs(self, place: PlacePlan, package: Package, after: tuple[int, ...]) -> int:
+        job = self._job(place, package, after)
+        if not package.cure_hours:
+            place.jobs.append(job)
+            return len(place.jobs) - 1
+        cure = replace(job, kind="hold", trade=NOBODY, part_of=package.id, inspection=0.0,
+                       elapsed=Spread("fixed", (package.cure_hours,)))
+        if package.cure_first:
+            place.jobs.append(cure)
+            place.jobs.append(replace(job, after=(len(place.jobs) - 1,)))
+        else:
+            place.jobs.append(job)
+            place.jobs.append(replace(cure, after=(len(place.jobs) - 1,)))
+        return len(place.jobs) - 1
+
+    def _job(self, place: PlacePlan, package: Package, after: tuple[int, ...]) -> JobPlan:
+        least, most = package.people
+        trade = package.trade or (INSPECTOR if package.kind == "buy-off" else NOBODY)
+        return JobPlan(package, place.index, 0, package.kind, trade, least, most, after,
+                       package.inspection_hours * HOUR, package.inspector or INSPECTOR,
+                       elapsed=package.elapsed_hours, long_lead=self._long_lead(place.id, package.id))
+
+    def _long_lead(self, position: str, package: str) -> LongLead | None:
+        for item in self.scenario.parts.long_lead if self.scenario.parts else ():
+            if item.position == position and (item.packages is None or package in item.packages):
+                return item
+        return None
+
+    def _area_clock(self, position: Position) -> Clock | None:
+        calendar = self.calendar
+        gaps = []
+        for fact in self.scenario.known.out_of_service:
+            if fact.position == position.id and fact.day:
+                gaps.append((calendar.instant(fact.day), calendar.instant(fact.day, 1440)))
+            elif fact.position == position.id and fact.begins and fact.ends:
+                gaps.append((calendar.of_moment(fact.begins), calendar.of_moment(fact.ends)))
+        if not position.shifts and not gaps:
+            return None
+        whole = [(0.0, calendar.midnights[-1], 0)]
+        blocks = calendar.union_clock(position.shifts).blocks() if position.shifts else whole
+        return Clock(without(blocks, gaps))
+
+    # routing -------------------------------------------------------------------------------------------------
+    def _route(self) -> None:
+        names = {place.id: place.index for place in self.places}
+        for place in self.places:
+            place.next = self._default_next(place)
+            own_last = place.index + 1 == len(self.places) or self.places[place.index + 1].id.split(" ")[0] != place.id
+            if place.position.next and own_last:
+                place.next = None if place.position.next == OUT else names[place.position.next]
+            if place.position.back_to:
+                place.back_to = names[place.position.back_to.position]
+
+    def _default_next(self, place: PlacePlan) -> int | None:
+        later = self.places[place.index + 1:]
+        same = next((other.index for other in later if other.half == place.half), None)
+        if same is not None or not place.half:
+            return same
+        return next((other.index for other in self.places if not other.half), None)
+
+    def _rank(self) -> None:
+        for _ in self.places:
+            for place in self.places:
+                if place.next is not None:
+                    after = self.places[place.next]
+                    after.rank = max(after.rank, place.rank + 1)
+
+    def _number_jobs(self) -> None:
+        order = 0
+        for place in self.places:
+            for n, job in enumerate(place.jobs):
+                place.jobs[n] = replace(job, order=order)
+                order += 1
+
+    def _first_places(self) -> list[int]:
+        """Where a launch puts the halves, or the aircraft."""
+        halves = [next((place.index for place in self.places if place.half == half), None)
+                  for half in ("fuselage", "wing")]
+        return [first for first in halves if first is not None] or [0]
+
+    # clocks --------------------------------------------------------------------------------------------------
+    def crew_clock(self, shift: str, place: int) -> Clock:
+        """When a crew of a shift may work in a place; shift "" is work that needs nobody."""
+        area = self.places[place].clock
+        if area is None:
+            return self.calendar.clock(shift) if shift else ALWAYS
+        if not shift:
+            return area
+        key = (shift, place)
+        if key not in self._clocks:
+            self._clocks[key] = Clock(joint(self.calendar.clock(shift).blocks(), area.blocks()))
+        return self._clocks[key]
+
+    def rostered(self, trade: str) -> list[str]:
+        """Shifts on whose roster a trade stands, in file order, also with 0 people."""
+        people = self.scenario.trades[trade].people if trade in self.scenario.trades else {}
+        named = {shift or self.calendar.reference_shift for shift in people}
+        return [shift for shift in self.calendar.shifts if shift in named]
+
+    def roster_clock(self, trade: str, place: int) -> Clock:
+        """When a trade has working time in a place; a trade on no roster is read on the reference shift."""
+        key = (f"roster {trade}", place)
+        if key not in self._clocks:
+            shifts = tuple(self.rostered(trade)) or (self.calendar.reference_shift,)
+            blocks = union(self.calendar.clock(shift).blocks() for shift in shifts)
+            area = self.places[place].clock
+            self._clocks[key] = Clock(joint(blocks, area.blocks()) if area else blocks)
+        return self._clocks[key]
+
+
+def _in_order(packages: list[Package]) -> list[Package]:
+    """Packages with every predecessor before its successors, else in file order."""
+    default = {p.id: p.after if p.after is not None else tuple(q.id for q in packages[max(0, n - 1):n])
+               for n, p in enumerate(packages)}
+    placed: list[Package] = []
+    waiting = list(packages)
+    while waiting:
+        here = {p.id for p in waiting}
+        ready = next(p for p in waiting if not here.intersection(default[p.id]))
+        placed.append(ready.model_copy(update={"after": default[ready.id]}))
+        waiting.remove(ready)
+    return placed
+
+
+ALWAYS = Always()
