@@ -1,0 +1,132 @@
+"""A job: one package on one aircraft, from the instant it could start to its closing; and what is open on an aircraft.
+
+A job knows its hours and its crew, not the people; a scope knows which jobs are open on one aircraft in one place and
+what waits for what, not who comes next.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from .records import Closing, Segment, State
+from .sheet import NOBODY, JobPlan
+
+if TYPE_CHECKING:
+    from .aircraft import Unit
+    from .floor import Floor
+    from .people import Duty
+
+
+class Job:
+    """One package on one aircraft. Labour in minutes of one person."""
+
+    __slots__ = ("begun", "duty", "elapsed", "exists", "file_order", "holds_flight", "id", "left", "most", "least",
+                 "open_before", "part_at", "people", "place", "plan", "pool", "rate", "repeat", "scope", "since",
+                 "startable_at", "successors", "total", "trade", "unit", "version", "waiting_since", "work_state",
+                 "inspection", "inspector", "daylight", "minor", "delay", "repeat_rework")
+
+    def __init__(self, scope: Scope, job_id: str, trade: str, minutes: float, order: tuple[int, int]) -> None:
+        self.scope, self.unit, self.place = scope, scope.unit, scope.place.index
+        self.id, self.trade, self.file_order = job_id, trade, order
+        self.left = self.total = minutes
+        self.least = self.most = 1
+        self.plan: JobPlan | None = None
+        self.exists, self.begun, self.minor, self.daylight = True, False, False, False
+        self.elapsed: float | None = None
+        self.inspection, self.inspector = 0.0, ""
+        self.work_state = State.WORK
+        self.repeat, self.open_before, self.version, self.people = 0, 0, 0, 0
+        self.successors: list[Job] = []
+        self.part_at: float | None = None   # when a long-lead item comes
+        self.delay: float | None = None     # work days that a short part takes from its discovery
+        self.startable_at = self.waiting_since = self.since = -1.0
+        self.rate = 1.0
+        self.duty: Duty | None = None
+
+    def key(self) -> tuple[Any, ...]:
+        """Order of serving: promise, furthest along, minor squawks last, begun first, longest startable, serial."""
+        unit = self.unit
+        return (unit.promise, -unit.rank, self.minor, not self.begun, self.startable_at, unit.order, self.file_order)
+
+
+class Scope:
+    """What is open on one aircraft in one place."""
+
+    def __init__(self, floor: Floor, unit: Unit) -> None:
+        self.floor, self.unit, self.place = floor, unit, unit.place
+        self.open = 0
+        self.jobs: dict[Job, None] = {}  # startable and not closed
+        self.closed = floor.env.event()
+        self.opened_at = floor.env.now
+
+    def begin(self, jobs: list[Job]) -> Any:
+        """Open jobs whose predecessors are linked; gives the event of all being closed."""
+        self.closed = self.floor.env.event()
+        self.open += len(jobs)
+        for job in jobs:
+            if not job.open_before:
+                self._could_start(job)
+        if not self.open and not self.closed.triggered:
+            self.closed.succeed()
+        return self.closed
+
+    def _could_start(self, job: Job) -> None:
+        """All predecessors are closed: the moment at which a missing part is discovered."""
+        floor, now = self.floor, self.floor.env.now
+        if not job.exists:
+            self.close(job, now)
+            return
+        arrival = job.part_at
+        if job.delay is not None and not job.begun:
+            arrival = max(arrival or 0.0, floor.calendar.work_days_later(now, job.delay))
+        self.jobs[job] = None
+        if arrival is not None and arrival > now:
+            floor.note(job, State.PARTS, now, arrival)
+            floor.at(arrival, floor.ARRIVAL, lambda: self._startable(job))
+        else:
+            self._startable(job)
+
+    def _startable(self, job: Job) -> None:
+        floor, now = self.floor, self.floor.env.now
+        job.startable_at = now
+        if job.elapsed is not None:
+            ends = now + job.elapsed
+            floor.note(job, State.HOLD, now, ends)
+            floor.at(ends, floor.COMPLETION, lambda: self.close(job, now))
+        elif job.plan is not None and job.plan.kind == "appointment":
+            floor.appointment(job)
+        else:
+            floor.pool(job.trade).queue(job)
+
+    def worked(self, job: Job) -> None:
+        """The hours of a job are done; its buy-off follows, or it closes."""
+        if job.inspection > 0 and job.trade != job.inspector:
+            minutes, job.inspection = job.inspection, 0.0
+            job.trade, job.left, job.total, job.least, job.most = job.inspector, minutes, minutes, 1, 1
+            job.begun, job.work_state, job.daylight = False, State.WORK, False
+            job.startable_at = self.floor.env.now
+            self.floor.pool(job.trade).queue(job)
+        else:
+            self.close(job, job.startable_at)
+
+    def close(self, job: Job, startable: float) -> None:
+        """The job is closed (bought off); what waited for it may start."""
+        floor, now = self.floor, self.floor.env.now
+        self.jobs.pop(job, None)
+        if job.exists:
+            floor.records.closings.append(Closing(self.unit.serial, self.unit.half, self.place.index, job.id,
+                                                  job.repeat, startable, now))
+        self.open -= 1
+        for after in job.successors:
+            after.open_before -= 1
+            if not after.open_before:
+                self._could_start(after)
+        if not self.open and not self.closed.triggered:
+            self.closed.succeed()
+
+
+def segment(job: Job, state: State, start: float, end: float, trade: str = NOBODY, shift: str = "",
+            people: int = 0) -> Segment:
+    """Record of a job in one state."""
+    return Segment(job.unit.serial, job.unit.half, job.place, job.id, state, start, end, trade or job.trade, shift,
+                   people, job.daylight)

@@ -1,0 +1,127 @@
+"""What a run writes down: immutable records, appended as things happen. Every measure is worked out from them.
+
+Times are minutes since 00:00 of the start. Serials and places are numbers, named in `Records.serials` and the sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum
+from typing import NamedTuple
+
+
+class State(IntEnum):
+    """What an aircraft, half or job is in; the order is the rank of the ledger (the lowest true one counts)."""
+
+    FLIGHT = 1
+    WORK = 2
+    REWORK = 3
+    HOLD = 4
+    APPOINTMENT = 5
+    LOCKED = 6
+    PEOPLE = 7
+    INSPECTOR = 8
+    PILOT = 9
+    WEATHER = 10
+    OFF_SHIFT = 11
+    PARTS = 12
+    CUSTOMER = 13
+    OTHER_HALF = 14
+    LINE_STOP = 15
+    PULSE = 16
+    BLOCKED = 17
+
+
+REASON_WORDS = {
+    State.FLIGHT: "flight", State.WORK: "hands-on work", State.REWORK: "rework", State.HOLD: "hold",
+    State.APPOINTMENT: "appointment", State.LOCKED: "tool stop", State.PEOPLE: "people", State.INSPECTOR: "inspector",
+    State.PILOT: "pilot", State.WEATHER: "weather or daylight", State.OFF_SHIFT: "off shift", State.PARTS: "parts",
+    State.CUSTOMER: "appointment or customer's date", State.OTHER_HALF: "other half", State.LINE_STOP: "line stop",
+    State.PULSE: "pulse", State.BLOCKED: "blocked"}
+
+
+class Segment(NamedTuple):
+    """A job in one state for a while. Work counts only on its crew's clock; waiting only on its trade's."""
+
+    serial: int
+    half: str
+    place: int
+    job: str
+    state: int
+    start: float
+    end: float
+    trade: str
+    shift: str
+    people: int
+    daylight: bool
+
+
+class Visit(NamedTuple):
+    """A stay: arrived, ready to leave, left. `parked` stays are before the place."""
+
+    serial: int
+    half: str
+    place: int
+    parked: bool
+    arrived: float
+    ready: float
+    left: float
+
+
+class Closing(NamedTuple):
+    """A job closed (or bought off): when it was startable and when it closed."""
+
+    serial: int
+    half: str
+    place: int
+    job: str
+    repeat: int
+    startable: float
+    closed: float
+
+
+class Flight(NamedTuple):
+    """A flight block."""
+
+    serial: int
+    number: int
+    start: float
+    end: float
+    pilot: int
+    squawks: int
+
+
+class Launch(NamedTuple):
+    """A launch: planned and made."""
+
+    serial: int
+    planned: float
+    made: float
+
+
+class Stuck(NamedTuple):
+    """Aircraft that can never move on: since when, where, which, and why."""
+
+    since: float
+    places: tuple[int, ...]
+    serials: tuple[int, ...]
+    why: str
+
+
+@dataclass(slots=True)
+class Records:
+    """All records of one run."""
+
+    replication: int
+    serials: list[str]
+    segments: list[Segment] = field(default_factory=list)
+    visits: list[Visit] = field(default_factory=list)
+    closings: list[Closing] = field(default_factory=list)
+    flights: list[Flight] = field(default_factory=list)
+    launches: list[Launch] = field(default_factory=list)
+    delivered: dict[int, float] = field(default_factory=dict)
+    stock_ready: dict[int, float] = field(default_factory=dict)
+    stuck: list[Stuck] = field(default_factory=list)
+    standing: list[int] = field(default_factory=list)  # serials that stood on the floor at the start
+    slots: list[tuple[int, str, float, float]] = field(default_factory=list)  # serial, what, begins, ends
+    ended: float = 0.0
