@@ -1,0 +1,206 @@
+"""Where aircraft stand and how they move: docks, parking, blocking after service, joins, rings.
+
+A finished aircraft keeps its dock until a dock or parking place beyond is free. Moves of one instant are settled from
+the most downstream place upward until nothing moves. A place knows no work.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from .records import State, Stuck, Visit
+from .sheet import PlacePlan
+
+if TYPE_CHECKING:
+    from .aircraft import Unit
+    from .floor import Floor
+
+
+class Place:
+    """A place with the aircraft in its docks, those parked before it, and those that want to come in."""
+
+    __slots__ = ("docked", "parked", "plan", "wanting")
+
+    def __init__(self, plan: PlacePlan) -> None:
+        self.plan = plan
+        self.docked: dict[Unit, None] = {}
+        self.parked: dict[Unit, Move] = {}
+        self.wanting: list[Move] = []
+
+    @property
+    def index(self) -> int:
+        """Number of the place on the sheet."""
+        return self.plan.index
+
+    @property
+    def has_dock(self) -> bool:
+        """Whether a dock is free."""
+        return len(self.docked) < self.plan.docks
+
+
+class Move:
+    """Aircraft (or the two halves of one) that are ready to go to a place, or off the floor (None)."""
+
+    __slots__ = ("arrive", "ready", "stuck", "target", "units")
+
+    def __init__(self, units: list[Unit], target: Place | None, ready: float,
+                 arrive: Callable[[], None]) -> None:
+        self.units, self.target, self.ready, self.arrive = units, target, ready, arrive
+        self.stuck = False
+
+    def key(self) -> tuple[object, ...]:
+        """Who became ready first; ties by the plant's order of serving."""
+        unit = self.units[0]
+        return (self.ready, unit.promise, -unit.rank, unit.order)
+
+
+class Traffic:
+    """All places of the floor and the moves between them."""
+
+    def __init__(self, floor: Floor) -> None:
+        self.floor = floor
+        self.places = [Place(plan) for plan in floor.sheet.places]
+        self.downstream_first = sorted(self.places, key=lambda place: (-place.plan.rank, -place.index))
+        self.leaving: list[Move] = []
+
+    def ready(self, move: Move) -> None:
+        """Aircraft are closed where they stand and want to move."""
+        if move.target is None:
+            self.leaving.append(move)
+        else:
+            move.target.wanting.append(move)
+        self.floor.settle_moves()
+
+    def settle(self) -> None:
+        """Make all moves that are possible at this instant."""
+        moved = True
+        while moved:
+            moved = self._leave()
+            for place in self.downstream_first:
+                while place.parked and place.has_dock and self._from_parking(place):
+                    moved = True
+                if place.wanting:
+                    moved = self._let_in(place) or moved
+        if self.floor.sheet.feeds_back:
+            self._look_for_rings()
+
+    def _leave(self) -> bool:
+        going = [move for move in self.leaving if not _held(move)]
+        for move in sorted(going, key=Move.key):
+            self.leaving.remove(move)
+            self._go(move)
+            move.arrive()
+        return bool(going)
+
+    def _from_parking(self, place: Place) -> bool:
+        for unit, move in place.parked.items():
+            if not unit.locked:
+                del place.parked[unit]
+                now = self.floor.env.now
+                self._visit(unit, place, True, unit.arrived, now)
+                unit.arrived = now
+                place.docked[unit] = None
+                move.arrive()
+                return True
+        return False
+
+    def _let_in(self, place: Place) -> bool:
+        moved = False
+        for move in sorted(place.wanting, key=Move.key):
+            if _held(move) or move.stuck:
+                continue
+            if place.has_dock and not place.parked:
+                place.wanting.remove(move)
+                self._go(move)
+                self.enter(move.units[0] if len(move.units) == 1 else move.units[0].whole, place)
+                move.arrive()
+                moved = True
+            elif len(move.units) == 1 and len(place.parked) < place.plan.parking:
+                place.wanting.remove(move)
+                self._go(move)
+                place.parked[move.units[0]] = move
+                move.units[0].arrived = self.floor.env.now
+                moved = True
+        return moved
+
+    def enter(self, unit: Unit, place: Place) -> None:
+        """The aircraft stands in a dock of the place."""
+        place.docked[unit] = None
+        unit.place, unit.arrived, unit.rank = place, self.floor.env.now, place.plan.rank
+
+    def _go(self, move: Move) -> None:
+        """The aircraft leave where they stand."""
+        now = self.floor.env.now
+        for unit in move.units:
+            left = unit.place
+            self._visit(unit, left, False, move.ready if unit.ready_at is None else unit.ready_at, now)
+            del left.docked[unit]
+            unit.ready_at = None
+        self.floor.launch_if_owed()
+
+    def _visit(self, unit: Unit, place: Place, parked: bool, ready: float, left: float) -> None:
+        records = self.floor.records
+        records.visits.append(Visit(unit.serial, unit.half, place.index, parked, unit.arrived, ready, left))
+
+    # rings ------------------------------------------------------------------------------------------------------
+    def _look_for_rings(self) -> None:
+        """Aircraft that wait only for each other can never move: the largest set in which each one's target is full
+        of others of the set."""
+        waiting = {unit: move for place in self.places for move in place.wanting for unit in move.units
+                   if not move.stuck}
+        waiting.update({unit: move for place in self.places for unit, move in place.parked.items()})
+        held = set(waiting)
+        shrunk = True
+        while shrunk:
+            free = {unit for unit in held if not self._all_in(waiting[unit].target, held)}
+            shrunk = bool(free)
+            held -= free
+        if held:
+            self._break_ring([unit for unit in waiting if unit in held], waiting)
+
+    def _all_in(self, target: Place | None, held: set[Unit]) -> bool:
+        if target is None or (target.has_dock and not target.parked):
+            return False
+        return all(unit in held for unit in (*target.docked, *target.parked))
+
+    def _break_ring(self, held: list[Unit], waiting: dict[Unit, Move]) -> None:
+        walk, unit = [held[0]], held[0]
+        while True:  # follow "waits for a place held by" until it closes
+            target = waiting[unit].target
+            assert target is not None
+            unit = next(iter((*target.docked, *target.parked)))
+            if unit in walk:
+                ring = walk[walk.index(unit):]
+                break
+            walk.append(unit)
+        if self.floor.sheet.scenario.work_rules.ring == "exchange":
+            self._exchange(ring, waiting)
+            return
+        for member in ring:
+            waiting[member].stuck = True
+        members = sorted(ring, key=lambda member: member.serial)
+        places = tuple(sorted({member.place.index for member in ring}))
+        self.floor.records.stuck.append(Stuck(self.floor.env.now, places, tuple(m.serial for m in members),
+                                              "each waits for a place held by the next"))
+
+    def _exchange(self, ring: list[Unit], waiting: dict[Unit, Move]) -> None:
+        """Option: the ring moves together in one instant."""
+        moves = list({id(waiting[unit]): waiting[unit] for unit in ring}.values())
+        for move in moves:
+            assert move.target is not None
+            move.target.wanting.remove(move)
+            self._go(move)
+        for move in moves:
+            assert move.target is not None
+            self.enter(move.units[0], move.target)
+            move.arrive()
+
+
+def _held(move: Move) -> bool:
+    return any(unit.locked for unit in move.units)
+
+
+def blocked_state(visit_is_pair_wait: bool) -> State:
+    """Reason of an aircraft that is closed and stands."""
+    return State.OTHER_HALF if visit_is_pair_wait else State.BLOCKED
