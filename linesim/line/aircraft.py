@@ -25,7 +25,7 @@ class Unit:
 
     __slots__ = ("arrived", "flying", "flights", "half", "locked", "model", "name", "notice_from", "number", "order",
                  "place", "promise", "promised", "rank", "ready_at", "scheme", "scope", "serial", "sibling", "stock",
-                 "visits", "whole_unit", "floor", "booked")
+                 "visits", "whole_unit", "floor", "booked", "serial_flight")
 
     def __init__(self, floor: Floor, serial: int, half: str) -> None:
         order = floor.order(serial)
@@ -46,6 +46,7 @@ class Unit:
         self.sibling: Unit | None = None
         self.whole_unit: Unit | None = None
         self.visits: dict[int, int] = {}
+        self.serial_flight = -1
 
     @property
     def whole(self) -> Unit:

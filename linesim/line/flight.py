@@ -1,0 +1,324 @@
+"""The flight line: preflight, flight block, squawks, and again while a flight is due; pilots, daylight, weather.
+
+A flight block never pauses. It starts at the earliest instant at which it lies inside a pilot's shift, take-off and
+landing lie in daylight, the weather is flyable for all of the airborne time, and the pilot is under both caps.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Generator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from ..scenario.clock import NEVER
+from ..scenario.orders import OnTheLine
+from ..scenario.plant import Flights, Squawks
+from ..scenario.spread import negative_binomial, pick_by_share
+from .job import Job
+from .people import Duty, Pool
+from .records import Flight, State
+from .sheet import HOUR
+
+if TYPE_CHECKING:
+    from .aircraft import Unit
+    from .floor import Floor
+
+LAST = 10**6  # squawks stand after all packages in file order
+PREFLIGHT = LAST - 1
+
+
+@dataclass(slots=True)
+class Squawk:
+    """A fault written up, with its traits."""
+
+    trade: str
+    minutes: float
+    grounding: bool = False
+    needs_reflight: bool = False
+    part_work_days: float = 0.0
+    part_at: float | None = None
+
+
+def flight_test(floor: Floor, unit: Unit, flights: Flights, standing: OnTheLine | None) -> Generator[Any, Any, None]:
+    """All flights of one aircraft on its spot, until none is due and all squawks are closed."""
+    found = _open_at_start(floor, standing) if standing else []
+    unit.flights = standing.flights_flown if standing else 0
+    fixes: list[Any] = []
+    while True:
+        due = unit.flights < flights.min_flights or any(squawk.needs_reflight for squawk in found)
+        holding, others = [], []
+        for n, squawk in enumerate(found):
+            holds = due and (squawk.grounding or squawk.needs_reflight)
+            (holding if holds else others).append(squawk_job(floor, unit, squawk, n, minor=not holds))
+        fixes.append(floor.side_scope(unit).begin(others))
+        if not due:
+            break
+        yield floor.side_scope(unit).begin(holding)
+        yield from _preflight_and_flight(floor, unit, flights)
+        unit.flights += 1
+        found = _written_up(floor, unit, flights)
+    yield floor.env.all_of(fixes)
+    unit.notice_from = floor.env.now
+
+
+def _preflight_and_flight(floor: Floor, unit: Unit, flights: Flights) -> Generator[Any, Any, None]:
+    while True:
+        if flights.preflight_hours and flights.mechanics:
+            job = Job(floor.side_scope(unit), f"preflight {unit.flights + 1}", flights.mechanics,
+                      flights.preflight_hours * HOUR, (PREFLIGHT, unit.flights))
+            yield job.scope.begin([job])
+        flown = yield floor.flight_line(flights.pilots).wait(unit, flights)
+        if flown:
+            return
+
+
+def squawk_job(floor: Floor, unit: Unit, squawk: Squawk, number: int, *, minor: bool, inspection: float = 0.0) -> Job:
+    """The fixing of one squawk, by one person."""
+    job = Job(floor.side_scope(unit), f"squawk {unit.flights}.{number + 1}", squawk.trade, squawk.minutes,
+              (LAST + 1 + unit.flights, number))
+    job.minor, job.work_state, job.part_at = minor, State.REWORK, squawk.part_at
+    job.delay = squawk.part_work_days or None
+    job.inspection, job.inspector = inspection, "INS"
+    return job
+
+
+def _open_at_start(floor: Floor, standing: OnTheLine) -> list[Squawk]:
+    clock = floor.calendar.reference
+    return [Squawk(s.trade, s.hours * HOUR, s.grounding, s.needs_reflight,
+                   part_at=clock.next_open(floor.calendar.instant(s.part_due)) if s.part_due else None)
+            for s in standing.open_squawks]
+
+
+def _written_up(floor: Floor, unit: Unit, flights: Flights) -> list[Squawk]:
+    """Squawks known at the end of the debrief."""
+    known = floor.facts.squawks.get((unit.name, "flight", unit.flights))
+    if known is not None:
+        found = [Squawk(s.trade, s.hours * HOUR, s.grounding, s.needs_reflight, s.part_work_days) for s in known]
+    elif flights.squawks is None:
+        found = []
+    else:
+        mean = squawk_mean(flights.squawks.mean_by_flight, unit.flights, flights.squawks.dial,
+                           floor.squawk_learning(unit, flights.squawks))
+        count = negative_binomial(mean, flights.squawks.k,
+                                  floor.luck.uniform("squawk count", unit.name, unit.flights))
+        found = [drawn(floor, unit, flights.squawks, ("squawk", unit.name, unit.flights, n)) for n in range(count)]
+    last = floor.records.flights[unit.serial_flight]
+    floor.records.flights[unit.serial_flight] = last._replace(squawks=len(found))
+    return found
+
+
+def squawk_mean(table: tuple[float, ...], flight: int, dial: float = 1.0, learning: float = 1.0,
+                escapes: float = 1.0) -> float:
+    """Mean count of a flight (1 first): table (the last value repeats) x dial x learning x escapes found."""
+    return table[min(flight, len(table)) - 1] * dial * learning * escapes
+
+
+def drawn(floor: Floor, unit: Unit, squawks: Squawks, key: tuple[Any, ...]) -> Squawk:
+    """One squawk with traits by their own draws."""
+    trade, hours, grounding, reflight, part, delay, _, _ = floor.luck.eight(*key)
+    needs_part = part < squawks.needs_part_share
+    return Squawk(pick_by_share(squawks.trades, trade), squawks.fix_hours.value(hours) * HOUR,
+                  grounding < squawks.grounding_share, reflight < squawks.needs_reflight_share,
+                  squawks.part_delay_work_days.value(delay) if needs_part else 0.0)
+
+
+class Pilot:
+    """One pilot of a shift: flights of the day and first block start."""
+
+    __slots__ = ("busy", "day", "duty", "first_start", "flights", "number", "on_ground")
+
+    def __init__(self, number: int, duty: Duty) -> None:
+        self.number, self.duty = number, duty
+        self.busy, self.day, self.flights, self.first_start = False, -1, 0, 0.0
+        self.on_ground: Job | None = None
+
+    def flown(self, day: int) -> int:
+        """Flights flown on a local date."""
+        return self.flights if self.day == day else 0
+
+
+class PilotPool(Pool):
+    """Pilots as people: ground hours take the free pilot with most flights, then highest number."""
+
+    def __init__(self, floor: Floor, trade: str, duties: list[Duty], *, grows: bool, reserve: bool) -> None:
+        super().__init__(floor, trade, duties, grows=grows, reserve=reserve)
+        self.pilots = [Pilot(n, duty) for duty in duties for n in range(duty.roster)]
+        self.line = FlightLine(floor, self)
+
+    def free_pilots(self) -> list[Pilot]:
+        """Pilots present and free."""
+        present: list[Pilot] = []
+        for duty in self.duties:
+            present += [p for p in self.pilots if p.duty is duty and not p.busy][:duty.free]
+        return present
+
+    def _take(self, duty: Duty, people: int, job: Job) -> None:
+        day = self.floor.calendar.day_number(self.floor.env.now)
+        free = [p for p in self.free_pilots() if p.duty is duty]
+        for pilot in sorted(free, key=lambda p: (-p.flown(day), -p.number))[:people]:
+            pilot.busy, pilot.on_ground = True, job
+        super()._take(duty, people, job)
+
+    def _give_back(self, duty: Duty, people: int, job: Job) -> None:
+        for pilot in self.pilots:
+            if pilot.on_ground is job:
+                pilot.busy, pilot.on_ground = False, None
+        super()._give_back(duty, people, job)
+        self.line.look()
+
+    def on_duty(self, duty: Duty, number: int) -> None:
+        super().on_duty(duty, number)
+        self.line.look()
+
+
+class FlightLine:
+    """Aircraft that wait for a pilot, and the choice of who flies which."""
+
+    def __init__(self, floor: Floor, pool: PilotPool) -> None:
+        self.floor, self.pool = floor, pool
+        self.waiting: dict[Unit, tuple[Flights, Any, float]] = {}
+        self.spans = {duty.shift: duty.clock.spans() for duty in pool.duties}
+        self.starts = {shift: [a for a, _ in spans] for shift, spans in self.spans.items()}
+
+    def wait(self, unit: Unit, flights: Flights) -> Any:
+        """The aircraft is ready to fly; gives the event of having flown (or of the preflight having run out)."""
+        event = self.floor.env.event()
+        self.waiting[unit] = (flights, event, self.floor.env.now)
+        self.look()
+        if flights.preflight_valid == "same shift":
+            ends = self._shift_end(self.floor.env.now)
+            self.floor.at(ends, self.floor.CALENDAR, lambda: self._run_out(unit, event))
+        return event
+
+    def look(self) -> None:
+        """Who flies is looked at again in this instant."""
+        if self.waiting:
+            self.floor.look_at_flights(self)
+
+    def _shift_end(self, t: float) -> float:
+        return min((b for spans in self.spans.values() for _, b in spans if b > t), default=NEVER)
+
+    def _run_out(self, unit: Unit, event: Any) -> None:
+        if unit in self.waiting and self.waiting[unit][1] is event:
+            flights, _, since = self.waiting.pop(unit)
+            self.floor.stand(unit, unit.place.index, State.PILOT, since, self.floor.env.now, flights.pilots)
+            event.succeed(False)
+
+    def assign(self) -> None:
+        """Start every flight that can start now; plan to look again at the next instant at which one may."""
+        now, wake = self.floor.env.now, NEVER
+        for unit in sorted(self.waiting, key=lambda u: (u.promise, -u.rank, u.order)):
+            if unit.locked:
+                continue
+            flights = self.waiting[unit][0]
+            day = self.floor.calendar.day_number(now)
+            able = []
+            for pilot in self.pool.free_pilots():
+                start = self.earliest_start(now, pilot, flights)
+                if start <= now:
+                    able.append(pilot)
+                wake = min(wake, start if start > now else NEVER)
+            if able:
+                self._fly(unit, min(able, key=lambda p: (p.flown(day), p.number)))
+        if wake != NEVER and self.waiting:
+            self.floor.at(wake, self.floor.FLIGHTS, self.assign)
+
+    def _fly(self, unit: Unit, pilot: Pilot) -> None:
+        floor, now = self.floor, self.floor.env.now
+        flights, event, since = self.waiting.pop(unit)
+        if now > since:
+            floor.stand(unit, unit.place.index, State.PILOT, since, now, flights.pilots)
+        ends = now + flights.pilot_hours * HOUR
+        day = floor.calendar.day_number(now)
+        if pilot.day != day:
+            pilot.day, pilot.flights, pilot.first_start = day, 0, now
+        pilot.flights += 1
+        pilot.busy = True
+        pilot.duty.free -= 1
+        unit.flying = True
+        floor.put_down_work_on(unit)
+        floor.stand(unit, unit.place.index, State.FLIGHT, now, ends, flights.pilots)
+        unit.serial_flight = len(floor.records.flights)
+        floor.records.flights.append(Flight(unit.serial, unit.flights + 1, now, ends, pilot.number, 0))
+        floor.at(ends, floor.COMPLETION, lambda: self._landed(unit, pilot, event))
+
+    def _landed(self, unit: Unit, pilot: Pilot, event: Any) -> None:
+        pilot.busy = False
+        pilot.duty.free = min(pilot.duty.present, pilot.duty.free + 1)
+        unit.flying = False
+        self.floor.deal_all()
+        self.look()
+        event.succeed(True)
+
+    def earliest_start(self, t: float, pilot: Pilot, flights: Flights) -> float:
+        """Earliest start of a block at or after `t` for a pilot who stays free, by shift, caps, light and weather."""
+        block, brief = flights.pilot_hours * HOUR, (flights.pilot_hours - flights.flight_hours) / 2 * HOUR
+        airborne = flights.flight_hours * HOUR
+        spans, starts = self.spans[pilot.duty.shift], self.starts[pilot.duty.shift]
+        while t < self.floor.calendar.run_end:
+            i = max(bisect_right(starts, t) - 1, 0)
+            if t + block > spans[i][1] + 1e-9 or self._over_cap(t, block, pilot, flights):
+                i += 1
+                if i >= len(spans):
+                    return NEVER
+                t = max(t, spans[i][0])
+                if self._over_cap(t, block, pilot, flights):
+                    continue
+            later = max(t, spans[i][0], self.floor.sky.earliest_take_off(t + brief, airborne) - brief)
+            if later <= t:
+                return t
+            t = later
+        return NEVER
+
+    def _over_cap(self, t: float, block: float, pilot: Pilot, flights: Flights) -> bool:
+        if pilot.day != self.floor.calendar.day_number(t):
+            return False
+        if flights.max_flights_per_day is not None and pilot.flights >= flights.max_flights_per_day:
+            return True
+        return (flights.max_duty_hours is not None
+                and t + block - pilot.first_start > flights.max_duty_hours * HOUR + 1e-9)
+
+
+class Sky:
+    """Daylight and flyable weather of one run."""
+
+    def __init__(self, floor: Floor, good_days: list[bool], bad_hours: set[tuple[int, int]]) -> None:
+        self.calendar, self.light = floor.calendar, floor.sheet.light
+        self.good_days, self.bad_hours = good_days, bad_hours
+
+    def earliest_take_off(self, t: float, airborne: float) -> float:
+        """Earliest take-off at or after `t` with all of the airborne time in daylight and flyable weather."""
+        for _ in range(10_000):
+            later = self._light_from(t, airborne)
+            if later <= t:
+                later = self._weather_from(t, airborne)
+            if later <= t:
+                return t
+            t = later
+        return NEVER
+
+    def _light_from(self, t: float, airborne: float) -> float:
+        if self.light is None:
+            return t
+        day = self.calendar.day_number(t)
+        if day + 1 >= len(self.light):
+            return NEVER
+        first, last = self.light[day]
+        if t < first:
+            return first
+        return t if t + airborne <= last else max(self.light[day + 1][0], self.calendar.midnights[day + 1])
+
+    def _weather_from(self, t: float, airborne: float) -> float:
+        for day in range(self.calendar.day_number(t), self.calendar.day_number(t + airborne - 1e-9) + 1):
+            if day + 1 >= len(self.good_days):
+                return NEVER
+            if not self.good_days[day]:
+                return self.calendar.midnights[day + 1]
+            if self.bad_hours:
+                midnight = self.calendar.midnights[day]
+                for hour in range(24):
+                    a, b = midnight + hour * HOUR, midnight + (hour + 1) * HOUR
+                    if (day, hour) in self.bad_hours and a < t + airborne - 1e-9 and b > t:
+                        return b
+        return t
