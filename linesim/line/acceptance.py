@@ -41,12 +41,12 @@ class SlotBook:
 
     def __init__(self, floor: Floor, weekdays: tuple[str, ...], per_day: int) -> None:
         self.floor, self.weekdays, self.per_day = floor, weekdays, per_day
-        self.waiting: list[tuple[float, Unit, Callable[[float], None]]] = []
+        self.waiting: list[tuple[float, Unit, Callable[[float], object]]] = []
         self.used: set[float] = set()
         self.planned: set[float] = set()
         self.booked: dict[date, str] = {}  # slots that are an aircraft's own
 
-    def wait(self, unit: Unit, begin: Callable[[float], None]) -> None:
+    def wait(self, unit: Unit, begin: Callable[[float], object]) -> None:
         """An aircraft is ready for a slot; `begin(end)` is called when its slot begins."""
         self.waiting.append((self.floor.env.now, unit, begin))
         self._plan_next()
@@ -69,7 +69,7 @@ class SlotBook:
             number += 1
         return NEVER, NEVER, calendar.date_of(now)
 
-    def _takers(self, day: date) -> list[tuple[float, Unit, Callable[[float], None]]]:
+    def _takers(self, day: date) -> list[tuple[float, Unit, Callable[[float], object]]]:
         """Aircraft that may take a slot of the day: a booked slot is its own, the others keep off it."""
         owner = self.booked.get(day)
         able = [entry for entry in self.waiting
@@ -158,7 +158,7 @@ def _notice_from(floor: Floor, unit: Unit, declared: Acceptance, standing: OnThe
 
 def earliest_begin(calendar: WorkCalendar, declared: Acceptance, ready: float, notice_from: float,
                    promised: date | None) -> float:
-    """Instant from which a slot may be taken: ready with its certificate, notice over, not too early for the promise."""
+    """Instant from which a slot may be taken: certified and in the bay, notice over, not too early."""
     begin = max(ready, calendar.work_days_later(notice_from, declared.notice_work_days))
     if declared.earliest_days_before_promise is not None and promised is not None:
         begin = max(begin, calendar.instant(promised - timedelta(days=declared.earliest_days_before_promise)))

@@ -6,7 +6,7 @@ from collections.abc import Generator
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from ..scenario.orders import OnTheLine, Order
+from ..scenario.orders import OnTheLine
 from .acceptance import acceptance
 from .flight import flight_test
 from .job import Scope
@@ -23,9 +23,33 @@ NO_PROMISE = float("inf")
 class Unit:
     """An aircraft, or a half of one before mate."""
 
-    __slots__ = ("arrived", "flying", "flights", "half", "locked", "model", "name", "notice_from", "number", "order",
-                 "place", "promise", "promised", "rank", "ready_at", "scheme", "scope", "serial", "sibling", "stock",
-                 "visits", "whole_unit", "floor", "booked", "serial_flight")
+    __slots__ = (
+        "arrived",
+        "booked",
+        "flights",
+        "floor",
+        "flying",
+        "half",
+        "locked",
+        "model",
+        "name",
+        "notice_from",
+        "number",
+        "order",
+        "place",
+        "promise",
+        "promised",
+        "rank",
+        "ready_at",
+        "scheme",
+        "scope",
+        "serial",
+        "serial_flight",
+        "sibling",
+        "stock",
+        "visits",
+        "whole_unit",
+    )
 
     def __init__(self, floor: Floor, serial: int, half: str) -> None:
         order = floor.order(serial)

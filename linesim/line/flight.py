@@ -47,7 +47,8 @@ def flight_test(floor: Floor, unit: Unit, flights: Flights, standing: OnTheLine 
     fixes: list[Any] = []
     while True:
         due = unit.flights < flights.min_flights or any(squawk.needs_reflight for squawk in found)
-        holding, others = [], []
+        holding: list[Job] = []
+        others: list[Job] = []
         for n, squawk in enumerate(found):
             holds = due and (squawk.grounding or squawk.needs_reflight)
             (holding if holds else others).append(squawk_job(floor, unit, squawk, n, minor=not holds))

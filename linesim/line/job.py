@@ -20,10 +20,41 @@ if TYPE_CHECKING:
 class Job:
     """One package on one aircraft. Labour in minutes of one person."""
 
-    __slots__ = ("begun", "duty", "elapsed", "exists", "file_order", "holds_flight", "id", "left", "most", "least",
-                 "open_before", "part_at", "people", "place", "plan", "pool", "rate", "repeat", "scope", "since",
-                 "startable_at", "successors", "total", "trade", "unit", "version", "waiting_since", "work_state",
-                 "inspection", "inspector", "daylight", "minor", "delay", "repeat_rework")
+    __slots__ = (
+        "begun",
+        "daylight",
+        "delay",
+        "duty",
+        "elapsed",
+        "exists",
+        "file_order",
+        "holds_flight",
+        "id",
+        "inspection",
+        "inspector",
+        "least",
+        "left",
+        "minor",
+        "most",
+        "open_before",
+        "part_at",
+        "people",
+        "place",
+        "plan",
+
+        "rate",
+        "repeat",
+        "scope",
+        "since",
+        "startable_at",
+        "successors",
+        "total",
+        "trade",
+        "unit",
+        "version",
+        "waiting_since",
+        "work_state",
+    )
 
     def __init__(self, scope: Scope, job_id: str, trade: str, minutes: float, order: tuple[int, int]) -> None:
         self.scope, self.unit, self.place = scope, scope.unit, scope.place.index
@@ -63,6 +94,8 @@ class Scope:
         """Open jobs whose predecessors are linked; gives the event of all being closed."""
         self.closed = self.floor.env.event()
         self.open += len(jobs)
+        for job in jobs:
+            job.scope = self
         for job in jobs:
             if not job.open_before:
                 self._could_start(job)

@@ -57,7 +57,6 @@ class Pool:
     def queue(self, job: Job) -> None:
         """A job waits for people of this trade."""
         job.waiting_since = self.floor.env.now
-        job.pool = self
         self.waiting[job] = None
         self.floor.deal(self)
 
@@ -100,8 +99,7 @@ class Pool:
 
     def _may_start(self, job: Job, now: float) -> bool:
         unit = job.unit
-        return not (unit.locked or (unit.flying and job.scope is unit.scope)
-                    or (job.daylight and not self.floor.is_light(now)))
+        return not (unit.locked or unit.flying or (job.daylight and not self.floor.is_light(now)))
 
     def _serve(self, job: Job, on: list[Duty], kept: dict[Duty, int], now: float) -> None:
         for duty in on:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from .records import State, Stuck, Visit
+from .records import Stuck, Visit
 from .sheet import PlacePlan
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ class Move:
     __slots__ = ("arrive", "ready", "stuck", "target", "units")
 
     def __init__(self, units: list[Unit], target: Place | None, ready: float,
-                 arrive: Callable[[], None]) -> None:
+                 arrive: Callable[[], object]) -> None:
         self.units, self.target, self.ready, self.arrive = units, target, ready, arrive
         self.stuck = False
 
@@ -97,10 +97,8 @@ class Traffic:
         for unit, move in place.parked.items():
             if not unit.locked:
                 del place.parked[unit]
-                now = self.floor.env.now
-                self._visit(unit, place, True, unit.arrived, now)
-                unit.arrived = now
-                place.docked[unit] = None
+                self._visit(unit, place, True, unit.arrived, self.floor.env.now)
+                self.enter(unit, place)
                 move.arrive()
                 return True
         return False
@@ -199,8 +197,3 @@ class Traffic:
 
 def _held(move: Move) -> bool:
     return any(unit.locked for unit in move.units)
-
-
-def blocked_state(visit_is_pair_wait: bool) -> State:
-    """Reason of an aircraft that is closed and stands."""
-    return State.OTHER_HALF if visit_is_pair_wait else State.BLOCKED

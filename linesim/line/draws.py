@@ -1,0 +1,207 @@
+"""What chance decides on the floor, each by its own keyed draw, and the facts that take the place of draws."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..scenario.calendar import WorkCalendar
+from ..scenario.hours import effective_unit, learning_factor, natural_key, next_serial
+from ..scenario.orders import Order
+from ..scenario.plant import Acceptance, Package, Squawks
+from ..scenario.scenario import Scenario
+from .job import Job
+from .luck import Luck
+from .sheet import HOUR, JobPlan, PlacePlan
+
+if TYPE_CHECKING:
+    from .aircraft import Unit
+
+
+class Facts:
+    """Facts of `known`, found by key."""
+
+    def __init__(self, scenario: Scenario, calendar: WorkCalendar) -> None:
+        known = scenario.known
+        self.present = {(f.trade, f.shift or calendar.reference_shift, (f.day - scenario.start).days): f.people
+                        for f in known.present}
+        self.hours = {(f.serial, f.package, f.repeat): f.hours for f in known.hours}
+        self.exists = {(f.serial, f.package): f.exists for f in known.packages}
+        self.late = {(f.serial, f.package): f.work_days for f in known.late_parts}
+        self.squawks = {(f.serial, "acceptance" if f.acceptance else "flight", f.acceptance or f.flight): f.squawks
+                        for f in known.squawks}
+        self.times: dict[str, dict[tuple[str, str | None], int]] = {
+            what: {(f.serial, f.position): f.times for f in getattr(known, what)}
+            for what in ("repeats", "repaints", "returns", "refusals", "goings_back")}
+
+    def times_of(self, what: str, serial: str, position: str) -> int | None:
+        """How often something is known to happen to an aircraft in a place; None: it is drawn."""
+        stated = self.times[what]
+        return stated.get((serial, position), stated.get((serial, None)))
+
+
+class Fleet:
+    """The aircraft of a scenario: order book, then stock, with unit numbers for learning."""
+
+    def __init__(self, scenario: Scenario) -> None:
+        self.scenario = scenario
+        self.orders: list[Order] = list(scenario.orders or ())
+        self.unlimited = scenario.orders is None
+        self.ordered = len(self.orders)
+        ranked = sorted(range(self.ordered), key=lambda n: natural_key(self.orders[n].serial))
+        before = scenario.work_time.learning.units_before_start if scenario.work_time.learning else 0
+        self._numbers = {serial: before + rank + 1 for rank, serial in enumerate(ranked)}
+        self._before = before
+        self.positions = {order.serial: n for n, order in enumerate(self.orders)}
+
+    def order(self, n: int) -> Order:
+        """The n-th aircraft; past the order book stock, or the next of unlimited orders."""
+        while n >= len(self.orders):
+            if self.unlimited:
+                order = Order(serial=str(len(self.orders) + 1))
+            else:
+                stock = self.scenario.stock
+                last = self.orders[-1].serial if self.orders else "stock-0"
+                order = Order(serial=next_serial(last), model=stock.model, scheme=stock.scheme)
+            self.orders.append(order)
+        return self.orders[n]
+
+    def is_stock(self, n: int) -> bool:
+        """Whether the n-th aircraft has no order."""
+        return not self.unlimited and n >= self.ordered
+
+    def unit_number(self, n: int) -> int:
+        """Unit number for learning: units before the start plus rank in serial order."""
+        return self._numbers.get(n, self._before + n + 1)
+
+
+class Draws:
+    """The draws of one run."""
+
+    def __init__(self, scenario: Scenario, calendar: WorkCalendar, luck: Luck) -> None:
+        self.scenario, self.calendar, self.luck = scenario, calendar, luck
+        self.facts = Facts(scenario, calendar)
+        self.fleet = Fleet(scenario)
+        self._learned: dict[int, float] = {}
+        self.base_unit = self._base_unit()
+        self.flight_squawks: Squawks | None = next(
+            (p.flights.squawks for p in scenario.positions if p.flights and p.flights.squawks), None)
+
+    def order(self, n: int) -> Order:
+        """Order of the n-th aircraft."""
+        return self.fleet.order(n)
+
+    def is_stock(self, n: int) -> bool:
+        """Whether the n-th aircraft is built for stock."""
+        return self.fleet.is_stock(n)
+
+    def unit_number(self, n: int) -> int:
+        """Unit number of the n-th aircraft."""
+        return self.fleet.unit_number(n)
+
+    def _base_unit(self) -> float:
+        learning = self.scenario.work_time.learning
+        if learning is None:
+            return 1.0
+        if learning.hours_stated_at is not None and learning.hours_stated_at in self.fleet.positions:
+            return float(self.fleet.unit_number(self.fleet.positions[learning.hours_stated_at]))
+        return float(learning.hours_stated_at_unit or learning.units_before_start + 1)
+
+    def spread(self, uniform: float) -> float:
+        """Spread of actual over standard hours at one uniform."""
+        return self.scenario.work_time.spread.value(uniform)
+
+    def learned(self, number: int) -> float:
+        """Learning factor of a unit number."""
+        if number not in self._learned:
+            learning = self.scenario.work_time.learning
+            factor = 1.0
+            if learning is not None:
+                changes = [(self.fleet.unit_number(self.fleet.positions[c.serial]), c.share_reset)
+                           for c in learning.configuration_changes if c.serial in self.fleet.positions]
+                factor = learning_factor(learning, effective_unit(number, self.base_unit, sorted(changes)),
+                                         self.base_unit)
+            self._learned[number] = factor
+        return self._learned[number]
+
+    def minutes_of(self, unit: Unit, plan: JobPlan, repeat: int, uniform: float, rework: bool) -> float:
+        """Actual labour of a job, in minutes of one person."""
+        package = plan.package
+        known = self.facts.hours.get((unit.name, package.id, repeat))
+        if known is not None:
+            return known * HOUR
+        spread = package.hours
+        if plan.kind == "buy-off":  # as written
+            return spread.value(uniform) * HOUR
+        factors = self.scenario.work_time
+        hours = spread.value(uniform) if not spread.is_fixed else spread.parts[0] * self.spread(uniform)
+        hours *= factors.model_factors.get(unit.model or "", 1.0) * factors.scheme_factors.get(unit.scheme or "", 1.0)
+        if not (rework or package.rework):
+            hours *= self.learned(unit.number)
+        return hours * HOUR
+
+    def exists(self, unit: Unit, plan: JobPlan, uniform: float) -> bool:
+        """Whether the aircraft has the package."""
+        package = plan.package
+        known = self.facts.exists.get((unit.name, package.id))
+        if known is not None:
+            return known
+        if package.models is not None and unit.model not in package.models:
+            return False
+        if package.schemes is not None and unit.scheme not in package.schemes:
+            return False
+        return uniform < package.chance
+
+    def look_for_part(self, unit: Unit, job: Job, plan: JobPlan, short: float, delay: float) -> None:
+        """Whether a part of the job is short, or its long-lead item late."""
+        if job.repeat:
+            return
+        known = self.facts.late.get((unit.name, plan.package.id))
+        parts = self.scenario.parts
+        if known is not None:
+            job.delay = known or None
+            return
+        if parts is None:
+            return
+        if plan.package.can_be_short and short < parts.short_chance:
+            job.delay = parts.delay_work_days.value(delay)
+        item = plan.long_lead
+        if item is not None:
+            late, how_late, *_ = self.luck.eight("long lead", unit.name, item.item)
+            if late < item.late_chance:
+                job.part_at = self.calendar.work_days_later(unit.arrived, item.delay_work_days.value(how_late))
+
+    def repeats(self, unit: Unit, plan: PlacePlan, rounds: int) -> bool:
+        """Whether all packages of the place are done again (engine run)."""
+        return self._again("repeats", unit, plan.id, rounds, plan.position.repeat_chance, "engine repeat")
+
+    def repaints(self, unit: Unit, plan: PlacePlan, rounds: int) -> bool:
+        """Whether another repaint round follows."""
+        chance = plan.repaint.chance if plan.repaint else 0.0
+        return self._again("repaints", unit, plan.id, rounds, chance, "repaint")
+
+    def returned(self, unit: Unit, package: Package, tries: int) -> bool:
+        """Whether the certificate's papers are returned."""
+        return self._again("returns", unit, unit.place.plan.id, tries - 1, package.return_chance, "return")
+
+    def refused(self, unit: Unit, declared: Acceptance, tries: int) -> bool:
+        """Whether the customer refuses."""
+        return self._again("refusals", unit, unit.place.plan.id, tries - 1, declared.refusal_chance, "refusal")
+
+    def goes_back(self, unit: Unit, plan: PlacePlan) -> bool:
+        """Whether a finished aircraft goes back (textbook feedback)."""
+        chance = plan.position.back_to.chance if plan.position.back_to else 0.0
+        return self._again("goings_back", unit, plan.id, unit.visits[plan.index], chance, "going back")
+
+    def _again(self, fact: str, unit: Unit, place: str, before: int, chance: float, purpose: str) -> bool:
+        known = self.facts.times_of(fact, unit.name, place)
+        if known is not None:
+            return before < known
+        return chance > 0 and self.luck.uniform(purpose, unit.name, place, before) < chance
+
+    def squawk_learning(self, unit: Unit, squawks: Squawks) -> float:
+        """Learning factor of squawk counts."""
+        if squawks.learning_slope is None:
+            return 1.0
+        from math import log2
+
+        return float((unit.number / self.base_unit) ** log2(squawks.learning_slope))

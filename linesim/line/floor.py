@@ -1,0 +1,394 @@
+"""The floor of one run: SimPy's clock, the order of things in one instant, and who is told of what.
+
+Order in one instant: calendar, completions, arrivals of parts, moves, launches, slots, flights, people. It is kept by
+SimPy's event priorities; whatever closes something in the last step starts the row anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from heapq import heappush
+from typing import Any
+
+import simpy
+
+from ..scenario.daylight import flyable_dates
+from ..scenario.people import ByPlaces
+from .acceptance import SlotBook, certificate
+from .aircraft import Unit
+from .draws import Draws
+from .flight import FlightLine, PilotPool, Sky
+from .job import Job, Scope, segment
+from .launch import LaunchDesk
+from .luck import Luck
+from .people import PLENTY, Duty, Pool
+from .records import Records, Segment, State, Stuck
+from .sheet import ALWAYS, NOBODY, PlacePlan, Sheet
+from .traffic import Traffic
+from .work import repaint_jobs
+
+
+class FloorClock(simpy.Environment):
+    """SimPy's environment with events at an exact instant: adding and subtracting a delay could miss it by a bit."""
+
+    def at(self, instant: float, priority: int, act: Callable[[], object]) -> None:
+        """Call `act` at an instant, in the order of the priorities."""
+        event = simpy.Event(self)
+        event._ok, event._value = True, None
+        event.callbacks = [lambda _: _nothing(act())]
+        queue: list[Any] = self._queue
+        heappush(queue, (instant, priority, next(self._eid), event))
+
+
+class Floor(Draws):
+    """Everything that happens in one run."""
+
+    CALENDAR, COMPLETION, ARRIVAL, MOVES, LAUNCH, SLOTS, FLIGHTS, PEOPLE = range(2, 10)
+
+    def __init__(self, sheet: Sheet, seed: int, replication: int) -> None:
+        super().__init__(sheet.scenario, sheet.calendar, Luck(seed, replication))
+        self.sheet = sheet
+        self.env = FloorClock()
+        self.records = Records(replication, [])
+        self.units: dict[Unit, None] = {}
+        self.ready_since: dict[Unit, float] = {}
+        self.certified_at: dict[int, float] = {}
+        self.traffic = Traffic(self)
+        self._pools: dict[str, Pool] = {}
+        self._books: dict[str, SlotBook] = {}
+        self._orders_of: dict[str, Callable[[Job], Any]] = {}
+        self._due: set[int] = set()
+        self._pilot_trades = {trade for p in sheet.scenario.positions for trade in
+                              ((p.flights.pilots if p.flights else None),
+                               (p.acceptance.pilots if p.acceptance else None)) if trade}
+        for trade in (NOBODY, *sheet.scenario.trades):
+            self._hire(trade)
+        self.sky = Sky(self, self._good_days(), {
+            ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
+            if f.hour is not None and not f.flyable})
+        self.desk = LaunchDesk(self)
+
+    # people ------------------------------------------------------------------------------------------------------
+    def _hire(self, trade: str) -> None:
+        rules, duties = self.scenario.work_rules, []
+        if trade == NOBODY:
+            nobody = Duty("", PLENTY, 1.0, ALWAYS)
+            nobody.present = nobody.free = PLENTY
+            self._pools[trade] = Pool(self, trade, [nobody], grows=False, reserve=False)
+            return
+        declared = self.scenario.trades[trade]
+        for shift in self.sheet.rostered(trade):
+            people = declared.people.get(shift, declared.people.get("", 0))
+            duties.append(Duty(shift, people, self.calendar.shifts[shift].productivity, self.calendar.clock(shift)))
+        reserve = rules.reserve if declared.reserve is None else declared.reserve
+        kind = PilotPool if trade in self._pilot_trades else Pool
+        pool = kind(self, trade, duties, grows=rules.crew_grows, reserve=reserve)
+        pool.is_inspection = trade in self._inspection_trades()
+        self._pools[trade] = pool
+
+    def _inspection_trades(self) -> set[str]:
+        jobs = [job for place in self.sheet.places for job in place.jobs]
+        return {job.trade for job in jobs if job.kind == "buy-off"} | {job.inspector for job in jobs if job.inspection}
+
+    def pool(self, trade: str) -> Pool:
+        """People of a trade; a trade that nobody is declared for has none."""
+        if trade not in self._pools:
+            self._pools[trade] = Pool(self, trade, [], grows=False, reserve=False)
+        return self._pools[trade]
+
+    def order_of(self, trade: str) -> Callable[[Job], Any]:
+        """The trade's order of serving."""
+        if trade not in self._orders_of:
+            declared = self.scenario.trades.get(trade)
+            rule = (declared.dispatch if declared else None) or self.scenario.work_rules.dispatch
+            self._orders_of[trade] = self._key_of(rule)
+        return self._orders_of[trade]
+
+    def _key_of(self, rule: Any) -> Callable[[Job], Any]:
+        if isinstance(rule, ByPlaces):
+            listed = {name: n for n, name in enumerate(rule.places)}
+            ranks = [listed.get(p.id, listed.get(p.position.area or "", len(listed))) for p in self.sheet.places]
+            return lambda job: (ranks[job.place], Job.key(job))
+        if rule == "first come":
+            return lambda job: (job.startable_at, job.unit.order, job.file_order)
+        if rule == "furthest along":
+            return lambda job: (-job.unit.rank, Job.key(job))
+        return Job.key
+
+    def is_light(self, t: float) -> bool:
+        """Whether it is daylight."""
+        if self.sheet.light is None:
+            return True
+        first, last = self.sheet.light[self.calendar.day_number(t)]
+        return first <= t < last
+
+    def _good_days(self) -> list[bool]:
+        days = [self.scenario.start + timedelta(days=n) for n in range(self.calendar.days)]
+        good = flyable_dates(self.scenario.weather, [day.month for day in days],
+                             lambda n: self.luck.uniform("weather", days[n]))
+        for fact in self.scenario.known.flyable:
+            if fact.hour is None and 0 <= (fact.day - self.scenario.start).days < len(good):
+                good[(fact.day - self.scenario.start).days] = fact.flyable
+        return good
+
+    # the order of one instant ------------------------------------------------------------------------------------
+    def at(self, instant: float, priority: int, act: Callable[[], object]) -> None:
+        """Do something at an instant; what lies beyond the run is not planned."""
+        if instant < self.calendar.run_end:
+            self.env.at(instant, priority, act)
+
+    def moment(self, instant: float) -> Any:
+        """Event of an instant, among the arrivals."""
+        event = self.env.event()
+        self.at(instant, self.ARRIVAL, lambda: event.succeed())
+        return event
+
+    def _once(self, priority: int, act: Callable[[], object]) -> None:
+        """Do something once in this instant, at its place in the order."""
+        if priority not in self._due:
+            self._due.add(priority)
+
+            def now() -> None:
+                self._due.discard(priority)
+                act()
+
+            self.env.at(self.env.now, priority, now)
+
+    def settle_moves(self) -> None:
+        """Moves are looked at in this instant."""
+        self._once(self.MOVES, self.traffic.settle)
+
+    def launch_if_owed(self) -> None:
+        """Launches are looked at in this instant."""
+        self._once(self.LAUNCH, self.desk.make)
+
+    def look_at_flights(self, line: FlightLine) -> None:
+        """Flights are looked at in this instant."""
+        self._once(self.FLIGHTS, self._assign_flights)
+
+    def _assign_flights(self) -> None:
+        for pool in self._pools.values():
+            if isinstance(pool, PilotPool):
+                pool.line.assign()
+
+    def deal(self, pool: Pool) -> None:
+        """The people of a trade are dealt work in this instant."""
+        pool.changed = True
+        self._once(self.PEOPLE, self._deal)
+
+    def deal_all(self) -> None:
+        """All people are dealt work in this instant."""
+        for pool in self._pools.values():
+            if pool.waiting:
+                self.deal(pool)
+
+    def _deal(self) -> None:
+        for pool in list(self._pools.values()):  # trade by trade, in file order
+            if pool.changed:
+                pool.changed = False
+                pool.deal()
+
+    # calendar ----------------------------------------------------------------------------------------------------
+    def _calendar_events(self) -> list[tuple[float, int, Callable[[], object]]]:
+        events: list[tuple[float, int, Callable[[], object]]] = []
+        for pool in self._pools.values():
+            for duty in pool.duties if pool.trade else ():
+                previous = None
+                for start, _, day in duty.clock.blocks():
+                    if day != previous:
+                        number = self._present(pool.trade, duty, day)
+                        events.append((start, 1, lambda p=pool, d=duty, n=number: p.on_duty(d, n)))  # type: ignore[misc]
+                    else:
+                        events.append((start, 2, lambda p=pool: self.deal(p)))  # type: ignore[misc]
+                    previous = day
+                events += [(end, 0, lambda p=pool, d=duty: p.on_duty(d, 0)) for _, end in duty.clock.spans()]  # type: ignore[misc]
+        for place in self.sheet.places:
+            if place.clock is not None:
+                events += [(start, 3, self.deal_all) for start in place.clock.starts]
+        if self.sheet.light is not None and any(j.package.needs_daylight for p in self.sheet.places for j in p.jobs):
+            for first, last in self.sheet.light:
+                events += [(first, 3, self.deal_all), (last, 3, self._dusk)]
+        for lock in self.scenario.known.tool_locks:
+            serial = self.fleet.positions[lock.serial]
+            begins, ends = self.calendar.of_moment(lock.begins), self.calendar.of_moment(lock.ends)
+            events += [(begins, 3, lambda s=serial, e=ends: self._lock(s, e)),  # type: ignore[misc]
+                       (ends, 3, lambda s=serial: self._unlock(s))]  # type: ignore[misc]
+        return sorted(((t, n, act) for t, n, act in events if t < self.calendar.run_end), key=lambda e: e[:2])
+
+    def _present(self, trade: str, duty: Duty, day: int) -> int:
+        stated = self.facts.present.get((trade, duty.shift, day))
+        return duty.roster if stated is None else stated
+
+    def _run_calendar(self, events: list[tuple[float, int, Callable[[], object]]]) -> None:
+        """One event at a time, so that the queue stays short."""
+        rest = iter(events)
+
+        def step(entry: tuple[float, int, Callable[[], object]] | None) -> None:
+            while entry is not None:
+                entry[2]()
+                entry = next(rest, None)
+                if entry is not None and entry[0] > self.env.now:
+                    wait_for(entry)
+                    return
+
+        def wait_for(entry: tuple[float, int, Callable[[], object]]) -> None:
+            self.at(entry[0], self.CALENDAR, lambda: step(entry))
+
+        first = next(rest, None)
+        if first is not None:
+            wait_for(first)
+
+    def _dusk(self) -> None:
+        for pool in self._pools.values():
+            for job in [job for job in pool.running if job.daylight and not pool._ends_now(job)]:
+                pool.put_down(job)
+
+    def _lock(self, serial: int, ends: float) -> None:
+        for unit in [unit for unit in self.units if unit.serial == serial]:
+            unit.locked = True
+            self.put_down_work_on(unit)
+            self.stand(unit, unit.place.index, State.LOCKED, self.env.now, min(ends, self.calendar.run_end))
+
+    def _unlock(self, serial: int) -> None:
+        for unit in [unit for unit in self.units if unit.serial == serial]:
+            unit.locked = False
+        self.deal_all()
+        self.settle_moves()
+        self._once(self.FLIGHTS, self._assign_flights)
+
+    def put_down_work_on(self, unit: Unit) -> None:
+        """Running work on an aircraft stops at once (lock, or its flight begins); its people are free."""
+        for pool in self._pools.values():
+            for job in [job for job in pool.running if job.unit is unit and not pool._ends_now(job)]:
+                pool.put_down(job)
+
+    # what the aircraft asks of the floor ----------------------------------------------------------------------------
+    def side_scope(self, unit: Unit) -> Scope:
+        """A scope of its own for work that is opened while the aircraft stands (squawks, delivery)."""
+        return Scope(self, unit)
+
+    def repaint_jobs(self, unit: Unit, plan: PlacePlan, rounds: int) -> list[Job]:
+        """Jobs of a repaint round."""
+        return repaint_jobs(self, unit, plan, rounds)
+
+    def flight_line(self, pilots: str) -> FlightLine:
+        """The flight line of a trade of pilots."""
+        pool = self.pool(pilots)
+        assert isinstance(pool, PilotPool)
+        return pool.line
+
+    def slot_book(self, name: str, weekdays: tuple[str, ...], per_day: int) -> SlotBook:
+        """Slots of one kind of appointment."""
+        if name not in self._books:
+            self._books[name] = SlotBook(self, weekdays, per_day)
+        return self._books[name]
+
+    def appointment(self, job: Job) -> None:
+        """A job of the sheet that is an appointment."""
+        certificate(self, job)
+
+    def records_again(self, job: Job, tries: int) -> Job | None:
+        """The records package, worked again after a return."""
+        assert job.plan is not None
+        plan = next((p for p in job.unit.place.plan.jobs if p.id == job.plan.package.records), None)
+        if plan is None:
+            return None
+        uniform = self.luck.uniform("package", job.unit.name, plan.id, tries)
+        minutes = self.minutes_of(job.unit, plan, tries, uniform, True)
+        again = Job(self.side_scope(job.unit), plan.id, plan.trade, minutes, (plan.order, tries))
+        again.repeat, again.work_state, again.least, again.most = tries, State.REWORK, plan.crew_min, plan.crew_max
+        return again
+
+    def has_certificate(self, plan: PlacePlan) -> bool:
+        """Whether the certificate is given in this place."""
+        return any(job.package.certificate for job in plan.jobs)
+
+    def entered_at(self, unit: Unit) -> float:
+        """When the aircraft came into its place."""
+        return unit.arrived
+
+    def gone(self, unit: Unit) -> None:
+        """The aircraft has left the floor."""
+        self.units.pop(unit, None)
+        if unit.stock:
+            self.records.stock_ready[unit.serial] = self.env.now
+        else:
+            self.records.delivered[unit.serial] = self.env.now
+
+    # records -----------------------------------------------------------------------------------------------------
+    def note(self, job: Job, state: State, start: float, end: float, shift: str = "", people: int = 0) -> None:
+        """Write down a job's state."""
+        if end > start:
+            self.records.segments.append(segment(job, state, start, end, shift=shift, people=people))
+
+    def stand(self, unit: Unit, place: int, state: State, start: float, end: float, trade: str = "") -> None:
+        """Write down a state of the aircraft itself."""
+        if end > start:
+            self.records.segments.append(Segment(unit.serial, unit.half, place, "", state, start, end, trade, "", 0,
+                                                 False))
+
+    # the run -----------------------------------------------------------------------------------------------------
+    def run(self) -> Records:
+        """From 00:00 of the start to the end of the run."""
+        self._run_calendar(self._calendar_events())
+        self.desk.open()
+        self._until_end()
+        self._close_the_books()
+        return self.records
+
+    def _until_end(self) -> None:
+        queue, end = self.env._queue, self.calendar.run_end
+        while queue and queue[0][0] < end:
+            self.env.step()
+
+    def _close_the_books(self) -> None:
+        """Cut what is under way at the end, and say who can never move on."""
+        end = self.calendar.run_end
+        self.records.ended = end
+        for pool in self._pools.values():
+            for job in pool.running:
+                shift = job.duty.shift if job.duty else ""
+                self.note(job, job.work_state, job.since, end, shift, job.people)
+            state = State.INSPECTOR if pool.is_inspection else State.PEOPLE
+            for job in pool.waiting:
+                self.note(job, state, job.waiting_since, end)
+            if isinstance(pool, PilotPool):
+                for unit, (flights, _, since) in pool.line.waiting.items():
+                    self.stand(unit, unit.place.index, State.PILOT, since, end, flights.pilots)
+        for book in self._books.values():
+            for since, unit, _ in book.waiting:
+                self.stand(unit, unit.place.index, State.CUSTOMER, since, end)
+        self._stand_at_the_end(end)
+        self.records.serials = [order.serial for order in self.fleet.orders]
+        self._name_the_stuck()
+
+    def _stand_at_the_end(self, end: float) -> None:
+        for place in self.traffic.places:
+            for move in place.wanting:
+                for unit in move.units:
+                    self.stand(unit, unit.place.index, State.BLOCKED, move.ready, end)
+        for place in self.traffic.places:
+            for unit in place.docked:
+                if unit.half and unit.ready_at is not None and not any(
+                        unit in move.units for p in self.traffic.places for move in p.wanting):
+                    self.stand(unit, place.index, State.OTHER_HALF, unit.ready_at, end)
+
+    def _name_the_stuck(self) -> None:
+        """Work that waits for people who are never on duty in its crew's number."""
+        for pool in self._pools.values():
+            most = max((duty.roster for duty in pool.duties), default=0)
+            for job in pool.waiting:
+                if job.least > most:
+                    why = (f"nobody of trade {pool.trade} is ever on duty" if most == 0 else
+                           f"{job.id} needs {job.least} of trade {pool.trade}; at most {most} are ever on duty")
+                    self.records.stuck.append(Stuck(job.waiting_since, (job.place,), (job.unit.serial,), why))
+
+
+def _nothing(_: object) -> None:
+    """SimPy's callbacks give nothing back."""
+
+
+def run_once(sheet: Sheet, seed: int, replication: int) -> Records:
+    """Records of one run; the same for the same scenario, seed and number, alone or among others."""
+    return Floor(sheet, seed, replication).run()
