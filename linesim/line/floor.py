@@ -64,7 +64,8 @@ class Floor(Draws):
                                (p.acceptance.pilots if p.acceptance else None)) if trade}
         for trade in (NOBODY, *sheet.scenario.trades):
             self._hire(trade)
-        self.sky = Sky(self, self._good_days(), {
+        self.records.good_days = self._good_days()
+        self.sky = Sky(self, self.records.good_days, {
             ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
             if f.hour is not None and not f.flyable})
         self.desk = LaunchDesk(self)

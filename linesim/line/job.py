@@ -96,9 +96,8 @@ class Scope:
         self.open += len(jobs)
         for job in jobs:
             job.scope = self
-        for job in jobs:
-            if not job.open_before:
-                self._could_start(job)
+        for job in [job for job in jobs if not job.open_before]:  # listed first: closing one may free another
+            self._could_start(job)
         if not self.open and not self.closed.triggered:
             self.closed.succeed()
         return self.closed

@@ -124,4 +124,5 @@ class Records:
     stuck: list[Stuck] = field(default_factory=list)
     standing: list[int] = field(default_factory=list)  # serials that stood on the floor at the start
     slots: list[tuple[int, str, float, float]] = field(default_factory=list)  # serial, what, begins, ends
+    good_days: list[bool] = field(default_factory=list)
     ended: float = 0.0

@@ -1,0 +1,176 @@
+"""Where the time goes: every hour of every aircraft has one reason, the first true one in the order of ranks.
+
+The records say what each job was in; the clocks say when its people could work. Both together give the reason of
+each instant from launch (or the start) to delivery (or the end), and the reasons sum to the flow time.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+
+from ..line.records import Records, Segment, State
+from ..line.sheet import HOUR, Sheet
+from ..scenario.clock import Clock
+from ..scenario.plant import Flights
+
+Piece = tuple[float, float, int]  # from, to, rank
+
+
+class Ledger:
+    """Reasons of one run, in hours."""
+
+    def __init__(self, sheet: Sheet, records: Records) -> None:
+        self.sheet, self.records = sheet, records
+        self._flights = {p.flights.pilots: p.flights for p in sheet.scenario.positions if p.flights}
+        self._by_serial: dict[int, list[Segment]] = defaultdict(list)
+        for segment in records.segments:
+            self._by_serial[segment.serial].append(segment)
+        self._launched = {launch.serial: launch.made for launch in records.launches}
+
+    def span(self, serial: int) -> tuple[float, float]:
+        """From launch (the start, if it stood on the floor) to delivery, finished stock or the end of the run."""
+        records = self.records
+        ends = records.delivered.get(serial, records.stock_ready.get(serial, records.ended))
+        return self._launched.get(serial, 0.0), ends
+
+    def of(self, serial: int, half: str | None = None) -> dict[State, float]:
+        """Hours of an aircraft (or of one half of it) by reason; they sum to its span (a half's: to mate)."""
+        begin, end = self.span(serial)
+        segments = [s for s in self._by_serial[serial] if half is None or s.half == half]
+        if half:
+            end = max((v.left for v in self.records.visits if v.serial == serial and v.half == half), default=end)
+        pieces = [piece for segment in segments for piece in self._pieces(segment)]
+        return _sweep(pieces, begin, end)
+
+    def aircraft(self) -> list[int]:
+        """Serials that were on the floor, in order."""
+        return sorted({*self._launched, *self.records.standing})
+
+    # one segment -------------------------------------------------------------------------------------------------
+    def _pieces(self, s: Segment) -> Iterator[Piece]:
+        if s.state in (State.WORK, State.REWORK):
+            idle = State.INSPECTOR if self._is_inspector(s.trade) else State.PEOPLE
+            crew = self.sheet.crew_clock(s.shift, s.place)
+            for a, b, at_work in _cut(crew, s.start, s.end, bool(s.shift)):
+                if at_work:
+                    yield a, b, s.state
+                elif s.trade:
+                    yield from self._waiting(s, a, b, idle)
+                else:
+                    yield a, b, State.OFF_SHIFT
+        elif s.state in (State.PEOPLE, State.INSPECTOR):
+            yield from self._waiting(s, s.start, s.end, State(s.state))
+        elif s.state == State.PILOT:
+            yield from self._for_a_pilot(s)
+        else:
+            yield s.start, s.end, s.state
+
+    def _is_inspector(self, trade: str) -> bool:
+        return any((job.inspector == trade and job.inspection) or (job.kind == "buy-off" and job.trade == trade)
+                   for place in self.sheet.places for job in place.jobs)
+
+    def _waiting(self, s: Segment, start: float, end: float, state: State) -> Iterator[Piece]:
+        if not s.trade:
+            area = self.sheet.places[s.place].clock
+            for a, b, is_open in _cut(area or self.sheet.crew_clock("", s.place), start, end, area is not None):
+                yield a, b, state if is_open else State.OFF_SHIFT
+            return
+        for a, b, at_work in _cut(self.sheet.roster_clock(s.trade, s.place), start, end, True):
+            if not at_work:
+                yield a, b, State.OFF_SHIFT
+            elif s.daylight and self.sheet.light is not None:
+                yield from self._by_light(a, b, state)
+            else:
+                yield a, b, state
+
+    def _by_light(self, start: float, end: float, state: State) -> Iterator[Piece]:
+        light = self.sheet.light
+        assert light is not None
+        yield from _overlay(start, end, [light[n] for n in self._days(start, end)], state, State.WEATHER)
+
+    def _days(self, start: float, end: float) -> range:
+        calendar = self.sheet.calendar
+        return range(max(0, calendar.day_number(start)), min(calendar.days, calendar.day_number(end) + 1))
+
+    def _for_a_pilot(self, s: Segment) -> Iterator[Piece]:
+        shifts = self.sheet.rostered(s.trade)
+        spans = sorted(span for shift in shifts for span in self.sheet.calendar.clock(shift).spans()
+                       if span[1] > s.start and span[0] < s.end)
+        flights = self._flights.get(s.trade)
+        for a, b, state in _overlay(s.start, s.end, spans, State.PILOT, State.OFF_SHIFT):
+            if state == State.PILOT and flights is not None:
+                yield from _overlay(a, b, list(self._flyable_starts(a, b, flights)), State.PILOT, State.WEATHER)
+            else:
+                yield a, b, state
+
+    def _flyable_starts(self, start: float, end: float, flights: Flights) -> Iterator[tuple[float, float]]:
+        """Spans in which a block could begin by light and weather of the date."""
+        brief = (flights.pilot_hours - flights.flight_hours) / 2 * HOUR
+        airborne = flights.flight_hours * HOUR
+        calendar, light = self.sheet.calendar, self.sheet.light
+        for n in self._days(start, end):
+            if self.records.good_days and not self.records.good_days[n]:
+                continue
+            first, last = light[n] if light is not None else (calendar.midnights[n], calendar.midnights[n + 1])
+            yield first - brief, (last - airborne if light is not None else last) - brief
+
+
+def _cut(clock: Clock, start: float, end: float, on_clock: bool) -> Iterator[tuple[float, float, bool]]:
+    """The span cut at the clock's blocks; not `on_clock`: all of it is working time."""
+    if not on_clock:
+        yield start, end, True
+        return
+    t = start
+    while t < end:
+        if clock.is_open(t):
+            i = _block(clock, t)
+            stop = min(clock.ends[i], end)
+            yield t, stop, True
+        else:
+            stop = min(clock.next_open(t), end)
+            yield t, stop, False
+        t = stop
+
+
+def _block(clock: Clock, t: float) -> int:
+    from bisect import bisect_right
+
+    return bisect_right(clock.starts, t) - 1
+
+
+def _overlay(start: float, end: float, spans: Iterable[tuple[float, float]], inside: State,
+             outside: State) -> Iterator[tuple[float, float, State]]:
+    t = start
+    for a, b in spans:
+        a, b = max(a, t), min(b, end)
+        if a >= b:
+            continue
+        if t < a:
+            yield t, a, outside
+        yield a, b, inside
+        t = b
+    if t < end:
+        yield t, end, outside
+
+
+def _sweep(pieces: list[Piece], begin: float, end: float) -> dict[State, float]:
+    """Hours by the lowest rank that is true; instants with none are left out and would break the sum."""
+    changes: list[tuple[float, int, int]] = []
+    for start, stop, rank in pieces:
+        start, stop = max(start, begin), min(stop, end)
+        if start < stop:
+            changes.append((start, rank, 1))
+            changes.append((stop, rank, -1))
+    changes.sort()
+    true = [0] * (len(State) + 1)
+    hours: dict[State, float] = defaultdict(float)
+    previous = begin
+    for t, rank, step in changes:
+        if t > previous:
+            lowest = next((n for n in range(1, len(true)) if true[n]), 0)
+            if lowest:
+                hours[State(lowest)] += (t - previous) / HOUR
+            previous = t
+        true[rank] += step
+    return dict(hours)

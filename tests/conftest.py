@@ -1,0 +1,13 @@
+"""Options of the test run."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent / "floor"))
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Another file of worked examples of the same form."""
+    parser.addoption("--examples", help="file of worked examples to run instead of the project's own")
