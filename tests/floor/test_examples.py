@@ -80,8 +80,8 @@ def check(o: Outcome, key: str, value: Any) -> bool:
         begin, end = o.ledger.span(o.serials.index(serial))
         assert (sum(o.ledger.of(o.serials.index(serial)).values()) == pytest.approx((end - begin) / 60)) is value
     elif rest == "closed" or rest == "":
-        assert (o.closed(serial, None)[-1:] == [value] or value == f"after {o.calendar.last_day}"
-                and o.delivered(serial) is None)
+        assert (o.closed(serial, None)[-1:] == [value] or (value == f"after {o.calendar.last_day}"
+                and o.delivered(serial) is None))
     elif rest.endswith(" closed"):
         assert value in o.closed(serial if named else None, rest.removesuffix(" closed"))
     else:

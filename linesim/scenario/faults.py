@@ -1,0 +1,51 @@
+"""What is wrong with a file: faults (it will not run), each with its place, what was found and what is allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault of a scenario file."""
+
+    file: str
+    line: int
+    column: int
+    place: str
+    message: str
+
+    def __str__(self) -> str:
+        where = f"{self.file}:{self.line}:{self.column}: "
+        return where + (f"{self.place}: {self.message}" if self.place else self.message)
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Something that runs, but should be looked at."""
+
+    place: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.message}" if self.place else self.message
+
+
+class ScenarioFaults(Exception):
+    """A file that cannot run, with all its faults."""
+
+    def __init__(self, file: str, faults: list[Fault]) -> None:
+        super().__init__(file)
+        self.file, self.faults = file, sorted(faults, key=lambda fault: (fault.file, fault.line, fault.column))
+
+    def __str__(self) -> str:
+        count = "1 fault" if len(self.faults) == 1 else f"{len(self.faults)} faults"
+        return "\n".join([f"This file cannot run: {count}.", *map(str, self.faults)])
+
+
+def did_you_mean(found: object, known: Iterable[str]) -> str:
+    """The nearest valid name as the end of a message, or nothing."""
+    near = get_close_matches(str(found), list(known), n=1, cutoff=0.6)
+    return f"; did you mean {near[0]!r}?" if near else ""
