@@ -181,21 +181,21 @@ def _trades_named(s: Scenario) -> Iterator[Found]:
         if package.inspection_hours:
             yield (*at, "inspector"), package.inspector or INSPECTOR
     for n, position in enumerate(s.positions):
-        at = ("positions", n)
+        place = ("positions", n)
         if position.repaint:
-            yield (*at, "repaint", "trade"), position.repaint.trade
+            yield (*place, "repaint", "trade"), position.repaint.trade
         if position.flights:
-            yield (*at, "flights", "pilots"), position.flights.pilots
+            yield (*place, "flights", "pilots"), position.flights.pilots
             if position.flights.mechanics:
-                yield (*at, "flights", "mechanics"), position.flights.mechanics
+                yield (*place, "flights", "mechanics"), position.flights.mechanics
             for trade in position.flights.squawks.trades if position.flights.squawks else ():
-                yield (*at, "flights", "squawks", "trades", trade), trade
+                yield (*place, "flights", "squawks", "trades", trade), trade
         if position.acceptance:
             for field in ("delivery_trade", "pilots"):
                 if getattr(position.acceptance, field):
-                    yield (*at, "acceptance", field), getattr(position.acceptance, field)
+                    yield (*place, "acceptance", field), getattr(position.acceptance, field)
             for trade in position.acceptance.squawks.trades if position.acceptance.squawks else ():
-                yield (*at, "acceptance", "squawks", "trades", trade), trade
+                yield (*place, "acceptance", "squawks", "trades", trade), trade
     for name, declared in s.trades.items():
         for lender in declared.cover:
             yield ("trades", name, "cover", lender), lender

@@ -1,0 +1,80 @@
+"""Sections that a file declares and the floor does not act on yet: said wherever its results are shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..scenario.faults import Caution
+from ..scenario.scenario import Scenario
+
+
+def cautions_of(scenario: Scenario) -> list[Caution]:
+    """Everything that is declared and not in the numbers, and what to look at."""
+    return [*_not_acted_on(scenario), *_look_at(scenario)]
+
+
+def _not_acted_on(s: Scenario) -> Iterator[Caution]:
+    attendance, tools = s.attendance, s.tool_control
+    if attendance and attendance.absence:
+        yield _not_in("attendance.absence", f"absence {attendance.absence.share:.0%}")
+    if attendance and attendance.leave:
+        yield _not_in("attendance.leave", "planned leave")
+    if attendance and attendance.training_share:
+        yield _not_in("attendance.training_share", f"training {attendance.training_share:.1%}")
+    for name in ("proficiency", "turnover", "overtime"):
+        if attendance and getattr(attendance, name):
+            yield _not_in(f"attendance.{name}", name)
+    if tools and tools.missing_tool:
+        yield _not_in("tool_control.missing_tool", "missing tools")
+    if tools and tools.torque_recall:
+        yield _not_in("tool_control.torque_recall", "torque recall")
+    if s.quality:
+        yield _not_in("quality", "planted defects and gates")
+    if s.pulse and s.pulse.in_force:
+        yield _not_in("pulse", "the pulse line (free flow is run)")
+    for name, what in (("fleet_holds", "fleet holds"), ("common_luck", "luck shared by many aircraft")):
+        if getattr(s, name):
+            yield _not_in(name, what)
+    if s.launches.most_on_line is not None:
+        yield _not_in("launches.most_on_line", "the launch cap")
+    if s.weather and s.weather.hourly_file:
+        yield _not_in("weather.hourly_file", "hourly weather")
+    yield from _people_not_acted_on(s)
+    for position in s.positions:
+        if position.out_of_service:
+            yield _not_in(f"positions {position.id} out_of_service", "service and climate days")
+
+
+def _people_not_acted_on(s: Scenario) -> Iterator[Caution]:
+    rules = s.work_rules
+    if rules.cover_in_force and any(trade.cover for trade in s.trades.values()):
+        yield _not_in("trades cover", "cover between trades")
+    if any(trade.headcount_steps for trade in s.trades.values()):
+        yield _not_in("trades headcount_steps", "dated headcount steps")
+    if rules.share != "maximum first":
+        yield _not_in("work_rules.share", "minimum first")
+    if rules.move_minutes or rules.moves != "day and night":
+        yield _not_in("work_rules.moves", "time and hours of moves")
+    if rules.pairing != "by serial" or rules.halves != "together":
+        yield _not_in("work_rules.pairing", "pairing and launch of halves other than by serial and together")
+    if rules.certificate_at != "finishing":
+        yield _not_in("work_rules.certificate_at", "the certificate in the delivery bay")
+    if any(item.counts_from == "plan" for item in (s.parts.long_lead if s.parts else ())):
+        yield _not_in("parts.long_lead counts_from", "delays from the planned arrival")
+
+
+def _not_in(place: str, what: str) -> Caution:
+    return Caution(place, f"{what} is declared and not in these numbers")
+
+
+def _look_at(s: Scenario) -> Iterator[Caution]:
+    if s.invented:
+        yield Caution("", "the data of this scenario are invented")
+    for text in s.assumed:
+        yield Caution("", f"assumed, not from the plant's records: {text}")
+    yield Caution("", "every range holds only if the inputs are right; they are not fitted to a plant's records")
+    for position in s.positions:
+        for package in position.packages:
+            if package.kind == "work" and package.trade and package.trade not in s.trades:
+                yield Caution(package.id, f"nobody of trade {package.trade} is declared")
+    yield Caution("", "planning aid: it approves no work, airworthiness, paint, flight or people")
