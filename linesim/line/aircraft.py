@@ -151,6 +151,8 @@ def _ready_for_mate(floor: Floor, unit: Unit, mate: Place) -> None:
                 floor.stand(half, half.place.index, State.OTHER_HALF, since, now)
             if now < floor.env.now:
                 floor.stand(half, half.place.index, State.BLOCKED, now, floor.env.now)
+            floor.units.pop(half, None)
+        floor.units[whole] = None
         floor.env.process(traveller(floor, whole))
 
     floor.ready_since[other] = other.ready_at

@@ -201,7 +201,7 @@ class Floor(Draws):
                         number = self._present(pool.trade, duty, day)
                         events.append((start, 1, lambda p=pool, d=duty, n=number: p.on_duty(d, n)))  # type: ignore[misc]
                     else:
-                        events.append((start, 2, lambda p=pool: self.deal(p)))  # type: ignore[misc]
+                        events.append((start, 2, lambda p=pool: self._back_to_work(p)))  # type: ignore[misc]
                     previous = day
                 events += [(end, 0, lambda p=pool, d=duty: p.on_duty(d, 0)) for _, end in duty.clock.spans()]  # type: ignore[misc]
         for place in self.sheet.places:
@@ -216,6 +216,11 @@ class Floor(Draws):
             events += [(begins, 3, lambda s=serial, e=ends: self._lock(s, e)),  # type: ignore[misc]
                        (ends, 3, lambda s=serial: self._unlock(s))]  # type: ignore[misc]
         return sorted(((t, n, act) for t, n, act in events if t < self.calendar.run_end), key=lambda e: e[:2])
+
+    def _back_to_work(self, pool: Pool) -> None:
+        """First working minute after a meal or break: who came free during it may be given work."""
+        if pool.waiting or pool.running:
+            self.deal(pool)
 
     def _present(self, trade: str, duty: Duty, day: int) -> int:
         stated = self.facts.present.get((trade, duty.shift, day))
@@ -340,7 +345,7 @@ class Floor(Draws):
 
     def _until_end(self) -> None:
         queue, end = self.env._queue, self.calendar.run_end
-        while queue and queue[0][0] < end:
+        while queue and queue[0][0] < end and (self.units or self.env.now < self.calendar.end):
             self.env.step()
 
     def _close_the_books(self) -> None:

@@ -63,9 +63,9 @@ class Pool:
     def on_duty(self, duty: Duty, number: int) -> None:
         """The number present changes (shift start, shift end): crews are cut in order of serving, or people are
         free."""
-        now = self.floor.env.now
-        crews = sorted((job for job in self.running if job.duty is duty and not self._ends_now(job)), key=Job.key)
-        held = [job for job in self.running if job.duty is duty and self._ends_now(job)]
+        at_work = [job for job in self.running if job.duty is duty]
+        held = [job for job in at_work if self._ends_now(job)]
+        crews = sorted((job for job in at_work if job not in held), key=self.floor.order_of(self.trade))
         busy_now = sum(job.people for job in held)
         kept = crews_that_stay([(job.people, job.least) for job in crews], max(0, number - busy_now))
         for job, keep in zip(crews, kept, strict=True):
@@ -75,7 +75,7 @@ class Pool:
                 self._set_crew(job, keep)
         duty.present = number
         duty.free = max(0, number - busy_now - sum(kept))
-        if now >= 0:
+        if self.waiting or crews:
             self.floor.deal(self)
 
     def _ends_now(self, job: Job) -> bool:

@@ -6,6 +6,7 @@ each instant from launch (or the start) to delivery (or the end), and the reason
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
@@ -26,6 +27,8 @@ class Ledger:
         self._by_serial: dict[int, list[Segment]] = defaultdict(list)
         for segment in records.segments:
             self._by_serial[segment.serial].append(segment)
+        self._inspectors = {job.trade for place in sheet.places for job in place.jobs if job.kind == "buy-off"}
+        self._inspectors |= {job.inspector for place in sheet.places for job in place.jobs if job.inspection}
         self._launched = {launch.serial: launch.made for launch in records.launches}
 
     def span(self, serial: int) -> tuple[float, float]:
@@ -50,7 +53,7 @@ class Ledger:
     # one segment -------------------------------------------------------------------------------------------------
     def _pieces(self, s: Segment) -> Iterator[Piece]:
         if s.state in (State.WORK, State.REWORK):
-            idle = State.INSPECTOR if self._is_inspector(s.trade) else State.PEOPLE
+            idle = State.INSPECTOR if s.trade in self._inspectors else State.PEOPLE
             crew = self.sheet.crew_clock(s.shift, s.place)
             for a, b, at_work in _cut(crew, s.start, s.end, bool(s.shift)):
                 if at_work:
@@ -65,10 +68,6 @@ class Ledger:
             yield from self._for_a_pilot(s)
         else:
             yield s.start, s.end, s.state
-
-    def _is_inspector(self, trade: str) -> bool:
-        return any((job.inspector == trade and job.inspection) or (job.kind == "buy-off" and job.trade == trade)
-                   for place in self.sheet.places for job in place.jobs)
 
     def _waiting(self, s: Segment, start: float, end: float, state: State) -> Iterator[Piece]:
         if not s.trade:
@@ -95,8 +94,8 @@ class Ledger:
 
     def _for_a_pilot(self, s: Segment) -> Iterator[Piece]:
         shifts = self.sheet.rostered(s.trade)
-        spans = sorted(span for shift in shifts for span in self.sheet.calendar.clock(shift).spans()
-                       if span[1] > s.start and span[0] < s.end)
+        spans = [span for shift in shifts for span in _between(self.sheet.calendar.clock(shift).spans(), s)]
+        spans.sort()
         flights = self._flights.get(s.trade)
         for a, b, state in _overlay(s.start, s.end, spans, State.PILOT, State.OFF_SHIFT):
             if state == State.PILOT and flights is not None:
@@ -133,9 +132,13 @@ def _cut(clock: Clock, start: float, end: float, on_clock: bool) -> Iterator[tup
         t = stop
 
 
-def _block(clock: Clock, t: float) -> int:
-    from bisect import bisect_right
+def _between(spans: list[tuple[float, float]], s: Segment) -> list[tuple[float, float]]:
+    first = bisect_right(spans, (s.start, 0.0))
+    last = bisect_right(spans, (s.end, 0.0))
+    return spans[max(0, first - 1):last]
 
+
+def _block(clock: Clock, t: float) -> int:
     return bisect_right(clock.starts, t) - 1
 
 

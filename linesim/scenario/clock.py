@@ -27,7 +27,7 @@ def on_grid(instant: float) -> float:
 class Clock:
     """A row of work blocks in order of time, none overlapping."""
 
-    __slots__ = ("before", "dates", "ends", "reached", "starts", "stretch_ends")
+    __slots__ = ("_spans", "before", "dates", "ends", "reached", "starts", "stretch_ends")
 
     def __init__(self, blocks: Iterable[Block]) -> None:
         self.starts: list[float] = []
@@ -37,6 +37,7 @@ class Clock:
             self.starts.append(start)
             self.ends.append(end)
             self.dates.append(day)
+        self._spans: list[tuple[float, float]] | None = None
         self.before: list[float] = []   # reading at the start of each block
         self.reached: list[float] = []  # reading at its end
         total = 0.0
@@ -101,6 +102,11 @@ class Clock:
 
     def spans(self) -> list[tuple[float, float]]:
         """First and last working instant of each shift date."""
+        if self._spans is None:
+            self._spans = self._find_spans()
+        return self._spans
+
+    def _find_spans(self) -> list[tuple[float, float]]:
         spans: list[tuple[float, float]] = []
         previous = None
         for start, end, day in zip(self.starts, self.ends, self.dates, strict=True):

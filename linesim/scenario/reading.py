@@ -30,7 +30,9 @@ def parse_scenario(text: str, file: str = "scenario", folder: Path | None = None
     try:
         scenario = Scenario.model_validate(values)
     except ValidationError as error:
-        found = [_fault(details, values, marks, files, file) for details in error.errors(include_url=False)]
+        # a list whose entries are wrong is also called too short: the entries' own faults say more
+        found = [_fault(details, values, marks, files, file) for details in error.errors(include_url=False)
+                 if details["type"] != "too_short" or not details["input"]]
         raise ScenarioFaults(file, faults + list(dict.fromkeys(found))) from None
     for path, message in faults_of(scenario):
         line, column, at = _mark(path, marks, files, file)

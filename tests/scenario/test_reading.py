@@ -1,0 +1,110 @@
+"""Wrong files: every fault at once, with line, column, place and what is allowed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from linesim.scenario.faults import ScenarioFaults
+from linesim.scenario.reading import parse_scenario, read_scenario
+from linesim.show.commands import main
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+GOOD = """\
+name: Small
+start: 2027-01-04
+end: 2027-03-31
+shifts: {day: {start: "06:00", end: "14:30", meal_minutes: 30}}
+trades:
+  ASM: {people: {day: 3}}
+  INS: {people: {day: 1}}
+positions:
+  - id: A
+    packages:
+      - {id: a1, trade: ASM, hours: 8, crew_max: 2}
+      - {id: a2, kind: buy-off, trade: INS, hours: 1}
+  - id: B
+    packages:
+      - {id: b1, trade: ASM, hours: 6}
+launches: {takt_work_days: 1}
+orders:
+  - {serial: S1, promised: 2027-01-07}
+"""
+
+
+def faults_of(text: str) -> list[str]:
+    """Messages of a text that cannot run."""
+    with pytest.raises(ScenarioFaults) as found:
+        parse_scenario(text, "small.yaml")
+    return [str(fault) for fault in found.value.faults]
+
+
+@pytest.mark.parametrize("name", ["birchwater", "tiny", "textbook-line", "textbook-feedback"])
+def test_shipped_scenarios_have_no_faults(name: str) -> None:
+    """Every scenario that is shipped can be run."""
+    assert read_scenario(SCENARIOS / f"{name}.yaml").positions
+
+
+@pytest.mark.parametrize(("old", "new", "where", "says"), [
+    ("crew_max: 2", "crew_mx: 2", "small.yaml:11:40", "unknown field 'crew_mx'; did you mean 'crew_max'?"),
+    ("hours: 8", "hours: -8", "small.yaml:11:30", "not a number of 0 or more"),
+    ("trade: ASM, hours: 6", "trade: ASN, hours: 6", "small.yaml:15:18", "unknown trade 'ASN'; did you mean 'ASM'?"),
+    ("trade: INS", "trade: ASM", "small.yaml:12:9", "ASM would buy off its own work"),
+    ("end: 2027-03-31", "end: 2026-03-31", "small.yaml:3:1", "must not lie before the start"),
+    ("end: 2027-03-31", "end: 2027-02-30", "small.yaml:3:1", "date YYYY-MM-DD"),
+    ("  - id: B", "  - id: B\n    next: A", "small.yaml:9:5", "the routing goes in a ring"),
+    ("  - id: B", "  - id: B\n    next: C", "small.yaml:14:5", "unknown position 'C'"),
+    ("id: a1, trade", "id: a1, after: [a2], trade", "small.yaml:10:5", "wait for each other in a ring"),
+    ("hours: 6", "hours: 6, crew: 2, crew_max: 3", "small.yaml:15:9", "same thing twice"),
+    ("meal_minutes: 30", 'meal_minutes: 30, work: ["06:00-14:00"]', "small.yaml:4:10", "same time twice"),
+    ("launches: {takt_work_days: 1}", "launches: {saturated: true, takt_work_days: 1}", "small.yaml:16:1",
+     "exactly one of"),
+    ("  - id: A\n", "  - id: A\n    next: out\n", "small.yaml:14:5", "no aircraft can reach"),
+    ("name: Small", "nme: Small", "small.yaml:1:1", "unknown field 'nme'; did you mean 'name'?"),
+    ("name: Small", "name: &x Small", "small.yaml:1:7", "anchors"),
+    ("name: Small", "name: !!python/name:os.system Small", "small.yaml:1:7", "tags are not read"),
+    ("name: Small", "name: Small\nname: Other", "small.yaml:2:1", "given twice"),
+    ("name: Small", "name: [" + "[" * 20 + "]" * 20 + "]", "small.yaml:1:", "nested deeper"),
+    ("name: Small", "name: [Small", "small.yaml:2:", "not readable as YAML"),
+])
+def test_one_fault(old: str, new: str, where: str, says: str) -> None:
+    """A fault says where it is, what was found, and what is allowed."""
+    assert old in GOOD
+    found = faults_of(GOOD.replace(old, new, 1))
+    assert any(message.startswith(where) and says in message for message in found), found
+
+
+def test_all_faults_at_once() -> None:
+    """Several faults of one file are reported together, in the order of the file."""
+    text = GOOD.replace("hours: 8", "hours: -8").replace("hours: 6", "hors: 6").replace("day: 3", "day: three")
+    found = faults_of(text)
+    assert [message.split(":")[1] for message in found] == ["6", "11", "15"]
+
+
+def test_a_large_file_is_refused(tmp_path: Path) -> None:
+    """A 2 MB file is refused with its size."""
+    path = tmp_path / "large.yaml"
+    path.write_text("#" * 2_000_000)
+    with pytest.raises(ScenarioFaults, match="2,000,000 bytes"):
+        read_scenario(path)
+
+
+def test_a_table_without_its_column(tmp_path: Path) -> None:
+    """A table that lacks its needed column is one fault at the table."""
+    (tmp_path / "orders.csv").write_text("model,promised\nD4,2027-01-07\n")
+    path = tmp_path / "plant.yaml"
+    path.write_text(GOOD.replace("orders:\n  - {serial: S1, promised: 2027-01-07}\n", "orders: {csv: orders.csv}\n"))
+    with pytest.raises(ScenarioFaults, match="no column 'serial'"):
+        read_scenario(path)
+
+
+def test_the_command_says_faults_and_writes_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 2, the messages on the error stream, no run folder, no traceback."""
+    path = tmp_path / "bad.yaml"
+    path.write_text(GOOD.replace("hours: 8", "hours: -8"))
+    assert main(["run", str(path), "--out", str(tmp_path / "results")]) == 2
+    shown = capsys.readouterr()
+    assert "This file cannot run: 1 fault." in shown.err
+    assert shown.out == ""
+    assert not (tmp_path / "results").exists()
