@@ -1,0 +1,177 @@
+"""Worked examples without a floor, through the very function that the engine or the measures call."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from linesim.line.flight import squawk_mean
+from linesim.line.floor import run_once
+from linesim.line.people import crews_that_stay
+from linesim.line.sheet import Sheet
+from linesim.measures.estimates import percentile
+from linesim.measures.first import deliveries_by_quarter
+from linesim.scenario.daylight import bad_day_chances, flyable_dates
+from linesim.scenario.hours import effective_unit, learning_factor
+from linesim.scenario.risks import Learning, Weather
+from linesim.scenario.scenario import Scenario
+from linesim.scenario.spread import negative_binomial
+
+EXAMPLES = {e["id"]: e for e in json.loads(Path(__file__).with_name("examples.json").read_text())["examples"]}
+
+
+def parts(name: str) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What an example gives and expects."""
+    return EXAMPLES[name]["given"], EXAMPLES[name]["expected"]
+
+
+def test_learning_hours() -> None:
+    """F53: hours at the base unit, before it, at a doubling, at the floor."""
+    given, expected = parts("X062")
+    curve = Learning.model_validate({"slope": given["slope"], "floor": given["floor"]})
+    for unit in given["units"]:
+        hours = given["hours"] * learning_factor(curve, unit, given["base_unit"])
+        assert hours == pytest.approx(expected[str(unit)], abs=5e-4)
+
+
+def test_a_configuration_change_takes_learning_back() -> None:
+    """F54: effective unit = base + (1 - share) x (unit - base) at the change, then +1."""
+    given, expected = parts("X064")
+    curve = Learning.model_validate({"slope": 0.88, "floor": 0.8})
+    for unit in given["units"]:
+        number = effective_unit(unit, given["base_unit"], [(given["change_at"], given["share_reset"])])
+        assert learning_factor(curve, number, given["base_unit"]) == pytest.approx(expected[str(unit)], abs=1e-6)
+
+
+def test_crews_that_stay() -> None:
+    """F30: who keeps people when the number on duty falls."""
+    given, expected = parts("X069")
+    kept = crews_that_stay([(people, least) for _, people, least in given["running"]], given["stay"])
+    assert dict(zip([name for name, *_ in given["running"]], kept, strict=True)) == expected
+
+
+def test_squawk_counts_from_uniforms() -> None:
+    """F73, F111: negative binomial by the inverse; the dial changes the value, never the draw."""
+    given, expected = parts("X111")
+    for dial in given["dial"]:
+        counts = [negative_binomial(given["mean"] * dial, given["k"], u) for u in given["uniforms"]]
+        assert counts == expected[f"dial {dial}"]
+
+
+def test_squawk_mean_of_a_flight() -> None:
+    """F73: table x dial x learning x escapes found over escapes expected; the last value repeats."""
+    given, expected = parts("X112")
+    for flight in given["flights"]:
+        mean = squawk_mean(tuple(given["table"]), flight, given["dial"], given["learning"],
+                           given["escaped"] / given["expected"])
+        assert mean == pytest.approx(expected[str(flight)])
+
+
+def test_weather_chain() -> None:
+    """F82: chance of a bad day by month and by yesterday; the first date has its month's share."""
+    given, expected = parts("X224")
+    good = {str(m): 0.5 for m in range(1, 13)}
+    good |= {str(int(month[5:])): 1 - bad for month, bad in given["bad_share"].items()}
+    weather = Weather.model_validate({"flyable_share_by_month": good,
+                                      "day_to_day_correlation": given["day_to_day_correlation"]})
+    months = [int(day[5:7]) for day in given["dates"]]
+    days = flyable_dates(weather, months, lambda n: given["uniforms"][n])
+    assert ["good" if day else "bad" for day in days] == expected["days"]
+    chances = [bad_day_chances(weather, month)[0 if n == 0 else 1 if days[n - 1] else 2]
+               for n, month in enumerate(months)]
+    assert chances == pytest.approx(expected["chance of bad"])
+
+
+def test_percentiles_with_undelivered_aircraft() -> None:
+    """F99: not delivered ranks last; "after the horizon" where the percentile falls on it."""
+    given, expected = parts("X098")
+    days = [date.fromisoformat(day).toordinal() if day else float("inf") for day in given["dates"]]
+    for name, value in expected.items():
+        found = percentile(days, int(name[1:]) / 100)
+        assert ("after horizon" if found == float("inf") else str(date.fromordinal(int(found)))) == value
+
+
+def test_counts_in_a_window() -> None:
+    """F118: a quarter not wholly inside the window is refused by name; the local date decides."""
+    given, expected = parts("X243")
+    window = (date.fromisoformat(given["window"][0]), date.fromisoformat(given["window"][1]))
+    counts = deliveries_by_quarter(given["delivered"], window)
+    assert {q: "refused: incomplete" if n is None else n for q, n in counts.items()} == {
+        q: n for q, n in expected.items() if q != "in the window"}
+    inside = sum(window[0] <= date.fromisoformat(moment[:10]) <= window[1] for moment in given["delivered"])
+    assert inside == expected["in the window"]
+
+
+def acceptance_plant(given: dict[str, Any], **changes: Any) -> Scenario:
+    """An aircraft whose flight line closes and whose certificate comes at the stated instants."""
+    start = date(2027, 1, 4)
+    holds = {"FL": _hours_since(start, given.get("notice_from", given["ready"])), "FC": 0.0}
+    holds["FC"] = _hours_since(start, given["ready"]) - holds["FL"]
+    acceptance = {"weekdays": given["days"], "duration_work_days": given.get("dur", given.get("duration_workdays")),
+                  "notice_work_days": given.get("notice", 0), "delivery_trade": "DEL",
+                  "delivery_hours": given.get("delh", given.get("delivery_hours")),
+                  "squawks": {"mean": 0, "trades": {"SQK": 1}, "fix_hours": 1}, **changes.pop("acceptance", {})}
+    positions = [{"id": name, "packages": [{"id": f"{name} hold", "kind": "hold", "elapsed_hours": hours}]}
+                 for name, hours in holds.items()]
+    positions[0]["flights"] = {"pilots": "FTP", "pilot_hours": 1, "flight_hours": 1, "min_flights": 0}
+    positions.append({"id": "AC", "acceptance": acceptance})
+    plant = {"name": "acceptance", "start": str(start), "end": "2027-02-26",
+             "shifts": {"day": {"work": ["-".join(block) for block in given["shift"]]}},
+             "trades": {"DEL": {"people": given["people"]}, "SQK": {"people": 1}, "FTP": {"people": 1}},
+             "positions": positions, "launches": {"moments": ["2027-01-04 00:00"]}, "orders": [{"serial": "S1"}]}
+    return Scenario.model_validate({**plant, **changes})
+
+
+def _hours_since(start: date, moment: str) -> float:
+    day, clock = moment.split()
+    hours, minutes = clock.split(":")
+    return (date.fromisoformat(day) - start).days * 24 + int(hours) + int(minutes) / 60
+
+
+@pytest.mark.parametrize("name", ["X093", "X094", "X095"])
+def test_acceptance(name: str) -> None:
+    """F92-F94: notice, slot, duration, delivery hours, squawks, refusal."""
+    given, expected = parts(name)
+    squawks = [{"serial": "S1", "acceptance": n, "squawks": [{"trade": "SQK", "hours": given["sq"]}]}
+               for n in (1, 2)] if given["sq"] else []
+    sheet = Sheet(acceptance_plant(given, known={
+        "squawks": squawks, "refusals": [{"serial": "S1", "times": given["refuse"]}]}))
+    records = run_once(sheet, 1, 0)
+    assert sheet.calendar.wall_text(records.slots[0][2]) == expected["begins"]
+    assert sheet.calendar.wall_text(records.delivered[0]) == expected["ends"]
+
+
+@pytest.mark.parametrize("case", [0, 1, 2])
+def test_not_earlier_than_days_before_the_promise(case: int) -> None:
+    """F92 option earliest: from 00:00 so many calendar days before the promised date."""
+    given, expected = parts("X226")
+    asked, answer = given["cases"][case], expected["cases"][case]
+    sheet = Sheet(acceptance_plant(
+        given, acceptance={"earliest_days_before_promise": asked["earliest"], "squawks": None},
+        orders=[{"serial": "S1", "promised": asked["promised"]}]))
+    records = run_once(sheet, 1, 0)
+    begins = records.slots[0][2]
+    assert sheet.calendar.wall_text(begins) == answer["begins"]
+    assert sheet.calendar.wall_text(records.delivered[0]) == answer["ends"]
+    arrived = next(v.arrived for v in records.visits if sheet.places[v.place].id == "AC")
+    assert (begins - arrived) / 60 == answer["finished stock hours"]
+
+
+def test_remaining_share_crosses_packages_off() -> None:
+    """F97: hands-on packages in file order until the share is gone; a hold before begun work is over."""
+    given, expected = parts("X097")
+    packages = [{"id": name, "kind": kind, **({"elapsed_hours": hours} if kind == "hold" else
+                                              {"hours": hours, "trade": "ASM"})}
+                for name, hours, kind in given["packages"]]
+    sheet = Sheet(Scenario.model_validate({
+        "name": "share", "start": "2027-01-04", "end": "2027-01-31", "trades": {"ASM": {"people": 1}},
+        "shifts": {"day": {"work": ["00:00-24:00"], "weekdays": ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]}},
+        "positions": [{"id": "P6", "packages": packages}], "orders": [{"serial": "S1"}], "launches": {"moments": []},
+        "on_the_line": [{"serial": "S1", "at": "P6", "remaining_share": given["remaining_share"]}]}))
+    closed = {c.job: c.closed / 60 for c in run_once(sheet, 1, 0).closings}
+    left = expected["left"]
+    assert closed == {"P6-30": left["P6-30"], "P6-40": left["P6-30"] + left["P6-40"]}
