@@ -175,8 +175,9 @@ class Floor(Draws):
 
     def deal(self, pool: Pool) -> None:
         """The people of a trade are dealt work in this instant."""
-        pool.changed = True
-        self._once(self.PEOPLE, self._deal)
+        if pool.waiting or (pool.grows and pool.running):  # else nobody could be given anything
+            pool.changed = True
+            self._once(self.PEOPLE, self._deal)
 
     def deal_all(self) -> None:
         """All people are dealt work in this instant."""

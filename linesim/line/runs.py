@@ -17,9 +17,19 @@ T = TypeVar("T")
 CHUNK = 5  # runs handed to a worker at a time: small enough for progress, large enough to make hand-over free
 
 
-def run_chunk(scenario: Scenario, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T]) -> list[T]:
+class Desk:
+    """The sheet of a worker process, made once and used by all its chunks."""
+
+    sheet: Sheet | None = None
+
+    @classmethod
+    def open(cls, scenario: Scenario) -> None:
+        """Called once in each worker."""
+        cls.sheet = Sheet(scenario)
+
+
+def run_chunk(sheet: Sheet, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T]) -> list[T]:
     """Runs `numbers`, each read by `read` where it was run, so that only numbers travel between processes."""
-    sheet = Sheet(scenario)
     found = []
     gc.disable()  # a run makes no rings worth collecting; one collection per chunk keeps memory flat
     try:
@@ -31,16 +41,22 @@ def run_chunk(scenario: Scenario, seed: int, numbers: Sequence[int], read: Calla
     return found
 
 
+def _at_the_desk(seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T]) -> list[T]:
+    assert Desk.sheet is not None
+    return run_chunk(Desk.sheet, seed, numbers, read)
+
+
 def run_many(scenario: Scenario, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T],
              jobs: int = 1) -> Iterator[list[T]]:
     """Chunks of results as they come; stopping the iteration stops the rest."""
     chunks = [numbers[n:n + CHUNK] for n in range(0, len(numbers), CHUNK)]
     if jobs <= 1 or len(chunks) == 1:
+        sheet = Sheet(scenario)
         for chunk in chunks:
-            yield run_chunk(scenario, seed, chunk, read)
+            yield run_chunk(sheet, seed, chunk, read)
         return
-    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
-        waiting: list[Future[list[T]]] = [pool.submit(run_chunk, scenario, seed, chunk, read) for chunk in chunks]
+    with ProcessPoolExecutor(jobs, get_context("spawn"), Desk.open, (scenario,)) as pool:
+        waiting: list[Future[list[T]]] = [pool.submit(_at_the_desk, seed, chunk, read) for chunk in chunks]
         try:
             for done in as_completed(waiting):
                 yield done.result()
