@@ -334,7 +334,7 @@ def digits_for(standard_error: float, most: int = 3) -> int:
         raise ValueError(f"a standard error must be finite and 0 or more, not {standard_error}")
     if standard_error == 0:
         return most
-    return min(most, max(0, -math.floor(math.log10(standard_error / 0.7) + _ROUNDING)))
+    return min(most, max(0, -math.floor(math.log10(standard_error / 0.7))))
 
 
 def _array(values: ArrayLike) -> Values:

@@ -165,6 +165,23 @@ def test_fewest_runs_for_a_percentile_interval(p: float, needed: int) -> None:
         est.percentile_interval(np.arange(needed - 1), p)
 
 
+@pytest.mark.parametrize(("n", "p", "level"), [(2, 0.5, 0.5), (3, 0.3, 0.63), (4, 0.9, 0.3438)])
+def test_a_level_met_exactly_is_met(n: int, p: float, level: float) -> None:
+    """Where smallest and largest run cover exactly the level, they are the interval; rounding refuses nothing."""
+    assert est.runs_needed(p, level) == n
+    got = est.interval_ranks(n, p, level)
+    assert (got.low, got.high) == (1, n)
+
+
+@pytest.mark.parametrize(("n", "low", "high"), [(50, 18, 32), (159, 67, 92)])
+def test_of_mirrored_pairs_the_lower_is_taken(n: int, low: int, high: int) -> None:
+    """Around P50 two mirrored pairs cover alike; the lower one is taken whatever the last bit says."""
+    got = est.interval_ranks(n, 0.5)
+    assert (got.low, got.high) == (low, high)
+    mirrored = stats.binom.cdf(n - low, n, 0.5) - stats.binom.cdf(n - high, n, 0.5)
+    assert got.coverage == pytest.approx(mirrored, abs=1e-12)
+
+
 def test_too_few_runs_survives_a_worker_process() -> None:
     """The refusal keeps its numbers when pickled, so a worker process can raise it."""
     error = pickle.loads(pickle.dumps(est.TooFewRuns(12, 29, "an interval")))
