@@ -126,3 +126,23 @@ def test_a_ring_may_exchange() -> None:
     free = run_once(Sheet(plant(positions, **parts, work_rules={"ring": "exchange"})), 1, 0)
     assert len(free.delivered) == 2
     assert free.stuck == []
+
+
+def test_a_launch_date_of_the_customer_may_hold_the_launch() -> None:
+    """F41: an order's own launch date is ignored, or read as not before 00:00 of it if `hold` is set."""
+    for rule, expected in (("ignore", "2027-01-04 06:00"), ("hold", "2027-01-06 00:00")):
+        sheet = Sheet(plant([{"id": "A", "packages": [{"id": "a", "trade": "ASM", "hours": 2}]}], shifts=DAY,
+                            trades={"ASM": {"people": 1}}, start="2027-01-04", end="2027-01-31",
+                            launches={"takt_work_days": 1, "launch_dates": rule},
+                            orders=[{"serial": "S1", "launch": "2027-01-06"}]))
+        assert sheet.calendar.wall_text(run_once(sheet, 1, 0).launches[0].made) == expected
+
+
+def test_a_shorter_crew_than_is_ever_on_duty_is_named() -> None:
+    """F14: work that needs more people than are ever on duty is named, and the run ends."""
+    sheet = Sheet(plant([{"id": "A", "packages": [{"id": "a", "trade": "ASM", "hours": 2, "crew": 2}]}], shifts=DAY,
+                        trades={"ASM": {"people": 1}}, start="2027-01-04", end="2027-01-31",
+                        launches={"takt_work_days": 1}, orders=[{"serial": "S1"}]))
+    records = run_once(sheet, 1, 0)
+    assert records.delivered == {}
+    assert [stuck.why for stuck in records.stuck] == ["a needs 2 of trade ASM; at most 1 are ever on duty"]
