@@ -141,7 +141,8 @@ def _day(ordinal: float, scenario: Scenario) -> str:
 
 def in_words(scenario: Scenario, answer: dict[str, Any]) -> str:
     """The answer as it is printed: sentence, range, table, cautions, where the files are."""
-    counts, lines = answer["deliveries in the window"], []
+    counts = answer["deliveries in the window"]
+    lines = [f"Stopped at {answer['runs']} runs. These {answer['runs']} are kept."] if answer["stopped"] else []
     first, last = answer["window"]
     if "note" in counts:
         lines.append(f"{answer['runs']} run(s) deliver {min(counts['each run'])} to {max(counts['each run'])} aircraft "
