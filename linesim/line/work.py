@@ -62,7 +62,8 @@ def _cross_off(jobs: list[Job], standing: OnTheLine, place: PlacePlan) -> set[st
     the file is crossed off or begun.
     """
     named = set(standing.packages_done)
-    done = {job.id for job in jobs if job.id in named}
+    # no flight before closed preparation (F80): who has flown has all packages of the spot behind it
+    done = {job.id for job in jobs if job.id in named or standing.flights_flown}
     if standing.curing:
         last = next(n for n, job in enumerate(jobs) if job.id == standing.curing.package)
         done |= {job.id for job in jobs[:last + 1]}
