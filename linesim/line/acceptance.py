@@ -152,7 +152,7 @@ def _notice_from(floor: Floor, unit: Unit, declared: Acceptance, standing: OnThe
         return floor.calendar.instant(standing.notice_given)
     if declared.notice_from == "certificate" or unit.notice_from is None:
         certified = floor.certified_at.get(unit.serial)
-        return certified if certified is not None else (unit.notice_from or floor.entered_at(unit))
+        return certified if certified is not None else (unit.notice_from or unit.arrived)
     return unit.notice_from
 
 

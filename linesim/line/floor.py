@@ -311,10 +311,6 @@ class Floor(Draws):
         """Whether the certificate is given in this place."""
         return any(job.package.certificate for job in plan.jobs)
 
-    def entered_at(self, unit: Unit) -> float:
-        """When the aircraft came into its place."""
-        return unit.arrived
-
     def gone(self, unit: Unit) -> None:
         """The aircraft has left the floor."""
         self.units.pop(unit, None)

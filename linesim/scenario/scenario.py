@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, Field
 
 from .declared import WEEKDAYS, AtLeastOne, Day, Declared, Name, Weekday, Whole, YesNo, says
 from .known import Known
@@ -19,10 +20,16 @@ LONGITUDE = 180.0
 
 def _closed(value: object) -> object:
     """A list of dates, or dates with the name of the day."""
-    return dict.fromkeys(value, "") if isinstance(value, list) else value
+    if isinstance(value, list) and all(isinstance(day, str | date) for day in value):
+        return dict.fromkeys(value, "")
+    if not isinstance(value, dict):
+        raise ValueError("must be dates, each alone in a list or with the name of the day")
+    return value
 
 
 def _orders(value: object) -> object:
+    if value is None:  # an empty field must not turn into unlimited orders
+        raise ValueError("must be a list of orders, a table, or `unlimited`")
     return None if value == "unlimited" else value
 
 
@@ -36,9 +43,9 @@ class Window(Declared):
 class Site(Declared):
     """Where the plant stands, for daylight."""
 
-    latitude: Annotated[float, BeforeValidator(float)] = says(..., "North positive.", unit="degrees",
+    latitude: Annotated[float, Field(strict=True)] = says(..., "North positive.", unit="degrees",
                                                               ge=-LATITUDE, le=LATITUDE)
-    longitude: Annotated[float, BeforeValidator(float)] = says(..., "East positive.", unit="degrees",
+    longitude: Annotated[float, Field(strict=True)] = says(..., "East positive.", unit="degrees",
                                                                ge=-LONGITUDE, le=LONGITUDE)
 
 

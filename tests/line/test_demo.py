@@ -119,6 +119,17 @@ def test_a_run_alone_is_the_run_in_a_batch_on_two_processes(demo: Scenario) -> N
     assert sorted(batch) == list(range(16, 22))
 
 
+def test_who_has_flown_has_the_preparation_behind_it(run17: tuple[Sheet, Records]) -> None:
+    """F80: no flight before closed preparation, so an aircraft that has flown at the start does not prepare again."""
+    sheet, records = run17
+    prepared = {records.serials[c.serial] for c in records.closings if c.job == "FL-10"}
+    flown = {entry.serial for entry in sheet.scenario.on_the_line if entry.flights_flown}
+    not_flown = {entry.serial for entry in sheet.scenario.on_the_line if entry.at == ("FL",)} - flown
+    assert flown == {"DN4-0235"}
+    assert not flown & prepared
+    assert not_flown <= prepared
+
+
 def changed(demo: Scenario, **parts: Any) -> Scenario:
     """The demo with parts replaced."""
     return demo.model_copy(update=parts)
