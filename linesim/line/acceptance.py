@@ -13,6 +13,7 @@ from ..scenario.orders import OnTheLine
 from ..scenario.plant import Acceptance, Flights, Squawks
 from ..scenario.spread import negative_binomial
 from .flight import Squawk, drawn, flight_test, squawk_job
+from .instant import COMPLETION, SLOTS
 from .job import Job
 from .records import State
 from .sheet import HOUR
@@ -55,7 +56,7 @@ class SlotBook:
         begins, ends, day = self._next(self.floor.env.now)
         if begins != NEVER and begins not in self.planned:
             self.planned.add(begins)
-            self.floor.at(begins, self.floor.SLOTS, lambda: self._give(begins, ends, day))
+            self.floor.at(begins, SLOTS, lambda: self._give(begins, ends, day))
 
     def _next(self, now: float) -> tuple[float, float, date]:
         calendar = self.floor.calendar
@@ -103,7 +104,7 @@ def certificate(floor: Floor, job: Job) -> None:
                 floor.note(job, State.CUSTOMER, since, now)
             floor.note(job, State.APPOINTMENT, now, ends)
             floor.records.slots.append((unit.serial, package.id, now, ends))
-            floor.at(ends, floor.COMPLETION, end)
+            floor.at(ends, COMPLETION, end)
 
         book.wait(unit, begin)
 

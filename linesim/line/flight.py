@@ -15,6 +15,7 @@ from ..scenario.clock import NEVER
 from ..scenario.orders import OnTheLine
 from ..scenario.plant import Flights, Squawks
 from ..scenario.spread import negative_binomial, pick_by_share
+from .instant import CALENDAR, COMPLETION, FLIGHTS
 from .job import Job
 from .people import Duty, Pool
 from .records import Flight, State
@@ -189,7 +190,7 @@ class FlightLine:
         self.look()
         if flights.preflight_valid == "same shift":
             ends = self._shift_end(self.floor.env.now)
-            self.floor.at(ends, self.floor.CALENDAR, lambda: self._run_out(unit, event))
+            self.floor.at(ends, CALENDAR, lambda: self._run_out(unit, event))
         return event
 
     def look(self) -> None:
@@ -223,7 +224,7 @@ class FlightLine:
             if able:
                 self._fly(unit, min(able, key=lambda p: (p.flown(day), p.number)))
         if wake != NEVER and self.waiting:
-            self.floor.at(wake, self.floor.FLIGHTS, self.assign)
+            self.floor.at(wake, FLIGHTS, self.assign)
 
     def _fly(self, unit: Unit, pilot: Pilot) -> None:
         floor, now = self.floor, self.floor.env.now
@@ -242,7 +243,7 @@ class FlightLine:
         floor.stand(unit, unit.place.index, State.FLIGHT, now, ends, flights.pilots)
         unit.serial_flight = len(floor.records.flights)
         floor.records.flights.append(Flight(unit.serial, unit.flights + 1, now, ends, pilot.number, 0))
-        floor.at(ends, floor.COMPLETION, lambda: self._landed(unit, pilot, event))
+        floor.at(ends, COMPLETION, lambda: self._landed(unit, pilot, event))
 
     def _landed(self, unit: Unit, pilot: Pilot, event: Any) -> None:
         pilot.busy = False

@@ -1,17 +1,11 @@
-"""The floor of one run: SimPy's clock, the order of things in one instant, and who is told of what.
-
-Order in one instant: calendar, completions, arrivals of parts, moves, launches, slots, flights, people. It is kept by
-SimPy's event priorities; whatever closes something in the last step starts the row anew.
-"""
+"""The floor of one run: its people, places and clock, and who is told of what."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
-from heapq import heappush
+from functools import partial
 from typing import Any
-
-import simpy
 
 from ..scenario.daylight import flyable_dates
 from ..scenario.people import ByPlaces
@@ -19,37 +13,28 @@ from .acceptance import SlotBook, certificate
 from .aircraft import Unit
 from .draws import Draws
 from .flight import FlightLine, PilotPool, Sky
-from .job import Job, Scope, segment
+from .instant import ARRIVAL, CALENDAR, FLIGHTS, LAUNCH, MOVES, PEOPLE, FloorClock
+from .job import Job, Scope
 from .launch import LaunchDesk
 from .luck import Luck
 from .people import PLENTY, Duty, Pool
 from .records import Records, Segment, State, Stuck
-from .sheet import ALWAYS, NOBODY, PlacePlan, Sheet
+from .sheet import NOBODY, PlacePlan, Sheet
+from .timetable import Bell
 from .traffic import Traffic
 from .work import repaint_jobs
 
-
-class FloorClock(simpy.Environment):
-    """SimPy's environment with events at an exact instant: adding and subtracting a delay could miss it by a bit."""
-
-    def at(self, instant: float, priority: int, act: Callable[[], object]) -> None:
-        """Call `act` at an instant, in the order of the priorities."""
-        event = simpy.Event(self)
-        event._ok, event._value = True, None
-        event.callbacks = [lambda _: _nothing(act())]
-        queue: list[Any] = self._queue
-        heappush(queue, (instant, priority, next(self._eid), event))
+_SEGMENT = partial(tuple.__new__, Segment)  # a record without the call that names its fields
 
 
 class Floor(Draws):
     """Everything that happens in one run."""
 
-    CALENDAR, COMPLETION, ARRIVAL, MOVES, LAUNCH, SLOTS, FLIGHTS, PEOPLE = range(2, 10)
-
     def __init__(self, sheet: Sheet, seed: int, replication: int) -> None:
         super().__init__(sheet.scenario, sheet.calendar, Luck(seed, replication))
         self.sheet = sheet
-        self.env = FloorClock()
+        self.env = FloorClock(sheet.calendar.run_end)
+        self.at = self.env.at
         self.records = Records(replication, [])
         self.units: dict[Unit, None] = {}
         self.ready_since: dict[Unit, float] = {}
@@ -58,7 +43,7 @@ class Floor(Draws):
         self._pools: dict[str, Pool] = {}
         self._books: dict[str, SlotBook] = {}
         self._orders_of: dict[str, Callable[[Job], Any]] = {}
-        self._due: set[int] = set()
+        self._changed: list[Pool] = []  # trades whose people are dealt in this instant
         self._pilot_trades = {trade for p in sheet.scenario.positions for trade in
                               ((p.flights.pilots if p.flights else None),
                                (p.acceptance.pilots if p.acceptance else None)) if trade}
@@ -69,19 +54,25 @@ class Floor(Draws):
             ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
             if f.hour is not None and not f.flyable})
         self.desk = LaunchDesk(self)
+        for priority, act in ((MOVES, self.traffic.settle), (LAUNCH, self.desk.make), (FLIGHTS, self._assign_flights),
+                              (PEOPLE, self._deal)):
+            self.env.step_of(priority, act)
+        self._bells: dict[str, Callable[[Bell], object]] = {
+            "on": self._come_on, "off": self._go_off, "back": self._come_back, "open": lambda bell: self.deal_all(),
+            "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
 
     # people ------------------------------------------------------------------------------------------------------
     def _hire(self, trade: str) -> None:
         rules, duties = self.scenario.work_rules, []
         if trade == NOBODY:
-            nobody = Duty("", PLENTY, 1.0, ALWAYS)
+            nobody = Duty(self.sheet, "", PLENTY, 1.0)
             nobody.present = nobody.free = PLENTY
             self._pools[trade] = Pool(self, trade, [nobody], grows=False, reserve=False)
             return
         declared = self.scenario.trades[trade]
         for shift in self.sheet.rostered(trade):
             people = declared.people.get(shift, declared.people.get("", 0))
-            duties.append(Duty(shift, people, self.calendar.shifts[shift].productivity, self.calendar.clock(shift)))
+            duties.append(Duty(self.sheet, shift, people, self.calendar.shifts[shift].productivity))
         reserve = rules.reserve if declared.reserve is None else declared.reserve
         kind = PilotPool if trade in self._pilot_trades else Pool
         pool = kind(self, trade, duties, grows=rules.crew_grows, reserve=reserve)
@@ -134,39 +125,23 @@ class Floor(Draws):
         return good
 
     # the order of one instant ------------------------------------------------------------------------------------
-    def at(self, instant: float, priority: int, act: Callable[[], object]) -> None:
-        """Do something at an instant; what lies beyond the run is not planned."""
-        if instant < self.calendar.run_end:
-            self.env.at(instant, priority, act)
-
     def moment(self, instant: float) -> Any:
         """Event of an instant, among the arrivals."""
         event = self.env.event()
-        self.at(instant, self.ARRIVAL, lambda: event.succeed())
+        self.at(instant, ARRIVAL, lambda: event.succeed())
         return event
-
-    def _once(self, priority: int, act: Callable[[], object]) -> None:
-        """Do something once in this instant, at its place in the order."""
-        if priority not in self._due:
-            self._due.add(priority)
-
-            def now() -> None:
-                self._due.discard(priority)
-                act()
-
-            self.env.at(self.env.now, priority, now)
 
     def settle_moves(self) -> None:
         """Moves are looked at in this instant."""
-        self._once(self.MOVES, self.traffic.settle)
+        self.env.once(MOVES)
 
     def launch_if_owed(self) -> None:
         """Launches are looked at in this instant."""
-        self._once(self.LAUNCH, self.desk.make)
+        self.env.once(LAUNCH)
 
     def look_at_flights(self, line: FlightLine) -> None:
         """Flights are looked at in this instant."""
-        self._once(self.FLIGHTS, self._assign_flights)
+        self.env.once(FLIGHTS)
 
     def _assign_flights(self) -> None:
         for pool in self._pools.values():
@@ -175,99 +150,74 @@ class Floor(Draws):
 
     def deal(self, pool: Pool) -> None:
         """The people of a trade are dealt work in this instant."""
-        if pool.waiting or (pool.grows and pool.running):  # else nobody could be given anything
-            pool.changed = True
-            self._once(self.PEOPLE, self._deal)
+        self._changed.append(pool)
+        self.env.once(PEOPLE)
 
     def deal_all(self) -> None:
         """All people are dealt work in this instant."""
         for pool in self._pools.values():
-            if pool.waiting:
-                self.deal(pool)
+            pool.ask()
 
     def _deal(self) -> None:
-        for pool in list(self._pools.values()):  # trade by trade, in file order
-            if pool.changed:
-                pool.changed = False
-                pool.deal()
+        changed, self._changed = self._changed, []
+        for pool in sorted(changed, key=lambda pool: pool.number):  # trade by trade, in file order
+            pool.changed = False
+            pool.deal()
 
     # calendar ----------------------------------------------------------------------------------------------------
-    def _calendar_events(self) -> list[tuple[float, int, Callable[[], object]]]:
-        events: list[tuple[float, int, Callable[[], object]]] = []
-        for pool in self._pools.values():
-            for duty in pool.duties if pool.trade else ():
-                previous = None
-                for start, _, day in duty.clock.blocks():
-                    if day != previous:
-                        number = self._present(pool.trade, duty, day)
-                        events.append((start, 1, lambda p=pool, d=duty, n=number: p.on_duty(d, n)))  # type: ignore[misc]
-                    else:
-                        events.append((start, 2, lambda p=pool: self._back_to_work(p)))  # type: ignore[misc]
-                    previous = day
-                events += [(end, 0, lambda p=pool, d=duty: p.on_duty(d, 0)) for _, end in duty.clock.spans()]  # type: ignore[misc]
-        for place in self.sheet.places:
-            if place.clock is not None:
-                events += [(start, 3, self.deal_all) for start in place.clock.starts]
-        if self.sheet.light is not None and any(j.package.needs_daylight for p in self.sheet.places for j in p.jobs):
-            for first, last in self.sheet.light:
-                events += [(first, 3, self.deal_all), (last, 3, self._dusk)]
-        for lock in self.scenario.known.tool_locks:
-            serial = self.fleet.positions[lock.serial]
-            begins, ends = self.calendar.of_moment(lock.begins), self.calendar.of_moment(lock.ends)
-            events += [(begins, 3, lambda s=serial, e=ends: self._lock(s, e)),  # type: ignore[misc]
-                       (ends, 3, lambda s=serial: self._unlock(s))]  # type: ignore[misc]
-        return sorted(((t, n, act) for t, n, act in events if t < self.calendar.run_end), key=lambda e: e[:2])
+    def _ring_bells(self) -> None:
+        """One instant of the calendar at a time, so that the queue stays short."""
+        rest = iter(self.sheet.timetable)
 
-    def _back_to_work(self, pool: Pool) -> None:
+        def wait_for(bell: Bell | None) -> None:
+            if bell is not None:
+                self.at(bell.at, CALENDAR, lambda: ring(bell))
+
+        def ring(bell: Bell | None) -> None:
+            now = self.env.now
+            while bell is not None and bell.at <= now:
+                self._bells[bell.what](bell)
+                bell = next(rest, None)
+            wait_for(bell)
+
+        wait_for(next(rest, None))
+
+    def _come_on(self, bell: Bell) -> None:
+        pool = self._pools[bell.trade]
+        duty = pool.duties[bell.duty]
+        stated = self.facts.present.get((bell.trade, duty.shift, bell.number))
+        pool.on_duty(duty, duty.roster if stated is None else stated)
+
+    def _go_off(self, bell: Bell) -> None:
+        pool = self._pools[bell.trade]
+        pool.on_duty(pool.duties[bell.duty], 0)
+
+    def _come_back(self, bell: Bell) -> None:
         """First working minute after a meal or break: who came free during it may be given work."""
-        if pool.waiting or pool.running:
-            self.deal(pool)
+        self._pools[bell.trade].ask()
 
-    def _present(self, trade: str, duty: Duty, day: int) -> int:
-        stated = self.facts.present.get((trade, duty.shift, day))
-        return duty.roster if stated is None else stated
-
-    def _run_calendar(self, events: list[tuple[float, int, Callable[[], object]]]) -> None:
-        """One event at a time, so that the queue stays short."""
-        rest = iter(events)
-
-        def step(entry: tuple[float, int, Callable[[], object]] | None) -> None:
-            while entry is not None:
-                entry[2]()
-                entry = next(rest, None)
-                if entry is not None and entry[0] > self.env.now:
-                    wait_for(entry)
-                    return
-
-        def wait_for(entry: tuple[float, int, Callable[[], object]]) -> None:
-            self.at(entry[0], self.CALENDAR, lambda: step(entry))
-
-        first = next(rest, None)
-        if first is not None:
-            wait_for(first)
-
-    def _dusk(self) -> None:
+    def _dusk(self, bell: Bell) -> None:
         for pool in self._pools.values():
-            for job in [job for job in pool.running if job.daylight and not pool._ends_now(job)]:
+            for job in [job for job in pool.running if job.daylight and job.ends > self.env.now]:
                 pool.put_down(job)
 
-    def _lock(self, serial: int, ends: float) -> None:
-        for unit in [unit for unit in self.units if unit.serial == serial]:
+    def _lock(self, bell: Bell) -> None:
+        for unit in [unit for unit in self.units if unit.serial == bell.number]:
             unit.locked = True
             self.put_down_work_on(unit)
-            self.stand(unit, unit.place.index, State.LOCKED, self.env.now, min(ends, self.calendar.run_end))
+            self.stand(unit, unit.place.index, State.LOCKED, self.env.now, min(bell.until, self.calendar.run_end))
 
-    def _unlock(self, serial: int) -> None:
-        for unit in [unit for unit in self.units if unit.serial == serial]:
+    def _unlock(self, bell: Bell) -> None:
+        for unit in [unit for unit in self.units if unit.serial == bell.number]:
             unit.locked = False
         self.deal_all()
         self.settle_moves()
-        self._once(self.FLIGHTS, self._assign_flights)
+        self.env.once(FLIGHTS)
 
     def put_down_work_on(self, unit: Unit) -> None:
         """Running work on an aircraft stops at once (lock, or its flight begins); its people are free."""
         for pool in self._pools.values():
-            for job in [job for job in pool.running if job.unit is unit and not pool._ends_now(job)]:
+            for job in [job for job in pool.running if job.unit is unit and job.ends > self.env.now]:
                 pool.put_down(job)
 
     # what the aircraft asks of the floor ----------------------------------------------------------------------------
@@ -323,7 +273,9 @@ class Floor(Draws):
     def note(self, job: Job, state: State, start: float, end: float, shift: str = "", people: int = 0) -> None:
         """Write down a job's state."""
         if end > start:
-            self.records.segments.append(segment(job, state, start, end, shift=shift, people=people))
+            unit = job.unit
+            self.records.segments.append(_SEGMENT((
+                unit.serial, unit.half, job.place, job.id, state, start, end, job.trade, shift, people, job.daylight)))
 
     def stand(self, unit: Unit, place: int, state: State, start: float, end: float, trade: str = "") -> None:
         """Write down a state of the aircraft itself."""
@@ -334,16 +286,11 @@ class Floor(Draws):
     # the run -----------------------------------------------------------------------------------------------------
     def run(self) -> Records:
         """From 00:00 of the start to the end of the run."""
-        self._run_calendar(self._calendar_events())
+        self._ring_bells()
         self.desk.open()
-        self._until_end()
+        self.env.go(self.calendar.end, self.units)
         self._close_the_books()
         return self.records
-
-    def _until_end(self) -> None:
-        queue, end = self.env._queue, self.calendar.run_end
-        while queue and queue[0][0] < end and (self.units or self.env.now < self.calendar.end):
-            self.env.step()
 
     def _close_the_books(self) -> None:
         """Cut what is under way at the end, and say who can never move on."""
@@ -386,10 +333,6 @@ class Floor(Draws):
                     why = (f"nobody of trade {pool.trade} is ever on duty" if most == 0 else
                            f"{job.id} needs {job.least} of trade {pool.trade}; at most {most} are ever on duty")
                     self.records.stuck.append(Stuck(job.waiting_since, (job.place,), (job.unit.serial,), why))
-
-
-def _nothing(_: object) -> None:
-    """SimPy's callbacks give nothing back."""
 
 
 def run_once(sheet: Sheet, seed: int, replication: int) -> Records:

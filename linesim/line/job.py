@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .records import Closing, Segment, State
-from .sheet import NOBODY, JobPlan
+from ..scenario.clock import NEVER
+from .instant import ARRIVAL, COMPLETION
+from .records import Closing, State
+from .sheet import JobPlan
 
 if TYPE_CHECKING:
     from .aircraft import Unit
@@ -26,6 +28,7 @@ class Job:
         "delay",
         "duty",
         "elapsed",
+        "ends",
         "exists",
         "file_order",
         "holds_flight",
@@ -41,8 +44,8 @@ class Job:
         "people",
         "place",
         "plan",
-
         "rate",
+        "reading",
         "repeat",
         "scope",
         "since",
@@ -71,7 +74,7 @@ class Job:
         self.part_at: float | None = None   # when a long-lead item comes
         self.delay: float | None = None     # work days that a short part takes from its discovery
         self.startable_at = self.waiting_since = self.since = -1.0
-        self.rate = 1.0
+        self.rate, self.reading, self.ends = 1.0, 0.0, NEVER  # of the crew: its pace, its clock when formed, its last instant
         self.duty: Duty | None = None
 
     def key(self) -> tuple[Any, ...]:
@@ -114,7 +117,7 @@ class Scope:
         self.jobs[job] = None
         if arrival is not None and arrival > now:
             floor.note(job, State.PARTS, now, arrival)
-            floor.at(arrival, floor.ARRIVAL, lambda: self._startable(job))
+            floor.at(arrival, ARRIVAL, lambda: self._startable(job))
         else:
             self._startable(job)
 
@@ -124,7 +127,7 @@ class Scope:
         if job.elapsed is not None:
             ends = now + job.elapsed
             floor.note(job, State.HOLD, now, ends)
-            floor.at(ends, floor.COMPLETION, lambda: self.close(job, now))
+            floor.at(ends, COMPLETION, lambda: self.close(job, now))
         elif job.plan is not None and job.plan.kind == "appointment":
             floor.appointment(job)
         else:
@@ -155,10 +158,3 @@ class Scope:
                 self._could_start(after)
         if not self.open and not self.closed.triggered:
             self.closed.succeed()
-
-
-def segment(job: Job, state: State, start: float, end: float, trade: str = NOBODY, shift: str = "",
-            people: int = 0) -> Segment:
-    """Record of a job in one state."""
-    return Segment(job.unit.serial, job.unit.half, job.place, job.id, state, start, end, trade or job.trade, shift,
-                   people, job.daylight)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ..scenario.clock import NEVER
 from ..scenario.plan import planned_moments
 from .aircraft import Unit, traveller
+from .instant import LAUNCH
 from .records import Launch
 from .sheet import HOUR
 
@@ -63,7 +64,7 @@ class LaunchDesk:
         serial = self._next_serial()
         if serial is not None and moment < self.floor.calendar.end:
             self.next = serial + 1
-            self.floor.at(max(moment, self.floor.env.now), self.floor.LAUNCH, lambda: self._due(serial, moment))
+            self.floor.at(max(moment, self.floor.env.now), LAUNCH, lambda: self._due(serial, moment))
 
     def _next_serial(self) -> int | None:
         n = self.next
@@ -90,7 +91,7 @@ class LaunchDesk:
             serial, planned = self.owed[0]
             not_before = self._not_before(serial)
             if not_before > now:
-                self.floor.at(not_before, self.floor.LAUNCH, self.make)
+                self.floor.at(not_before, LAUNCH, self.make)
                 return
             del self.owed[0]
             self._launch(serial, planned)

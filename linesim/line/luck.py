@@ -28,7 +28,10 @@ class Luck:
         """Eight independent uniforms in (0, 1) for one purpose and key."""
         mixed = self._root.copy()
         mixed.update("/".join((purpose, *map(str, key))).encode())
-        return tuple((word >> 11) * _STEP + _HALF_STEP for word in _EIGHT.unpack(mixed.digest()))
+        a, b, c, d, e, f, g, h = _EIGHT.unpack(mixed.digest())
+        return ((a >> 11) * _STEP + _HALF_STEP, (b >> 11) * _STEP + _HALF_STEP, (c >> 11) * _STEP + _HALF_STEP,
+                (d >> 11) * _STEP + _HALF_STEP, (e >> 11) * _STEP + _HALF_STEP, (f >> 11) * _STEP + _HALF_STEP,
+                (g >> 11) * _STEP + _HALF_STEP, (h >> 11) * _STEP + _HALF_STEP)
 
     def uniform(self, purpose: str, *key: object) -> float:
         """One uniform in (0, 1) for one purpose and key."""

@@ -7,11 +7,13 @@ people join running work. Work stops when its people go home and loses nothing.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from ..scenario.clock import TOLERANCE, Clock
+from ..scenario.clock import Clock
+from .instant import CALENDAR, COMPLETION
 from .job import Job
 from .records import State
+from .sheet import ALWAYS, Sheet
 
 if TYPE_CHECKING:
     from .floor import Floor
@@ -22,11 +24,25 @@ PLENTY = 1 << 30  # "people" for work that needs nobody
 class Duty:
     """The people of one trade on one shift: how many are present and how many are free."""
 
-    __slots__ = ("clock", "effectiveness", "free", "present", "roster", "shift")
+    __slots__ = ("clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "opens", "present", "roster", "shift")
 
-    def __init__(self, shift: str, roster: int, effectiveness: float, clock: Clock) -> None:
-        self.shift, self.roster, self.effectiveness, self.clock = shift, roster, effectiveness, clock
+    def __init__(self, sheet: Sheet, shift: str, roster: int, effectiveness: float) -> None:
+        self.shift, self.roster, self.effectiveness = shift, roster, effectiveness
+        self.clock: Clock = sheet.calendar.clock(shift) if shift else ALWAYS
+        self.clocks = [sheet.crew_clock(shift, place.index) for place in sheet.places]  # its working time in each place
+        self.elsewhere = [clock is not self.clock for clock in self.clocks]
         self.present = self.free = 0
+        self.opens, self.closes = 0.0, 0.0  # the block of its clock that was looked at last
+
+    def is_on(self, now: float) -> bool:
+        """Whether the shift is at work (not at a meal or break)."""
+        if not self.opens <= now < self.closes:
+            self.opens, self.closes = self.clock.block(now)
+        return self.opens <= now < self.closes
+
+    def may_work(self, place: int, now: float) -> bool:
+        """Whether the place is open to people who are at work now."""
+        return not self.elsewhere[place] or self.clocks[place].is_open(now)
 
 
 def crews_that_stay(running: Sequence[tuple[int, int]], stay: int) -> list[int]:
@@ -48,7 +64,9 @@ class Pool:
 
     def __init__(self, floor: Floor, trade: str, duties: list[Duty], *, grows: bool, reserve: bool) -> None:
         self.floor, self.trade, self.duties, self.grows, self.reserve = floor, trade, duties, grows, reserve
-        self.waiting: dict[Job, None] = {}
+        self.number = len(floor._pools)
+        self.key = floor.order_of(trade)
+        self.waiting: dict[Job, Any] = {}  # each with its place in the order of serving
         self.running: dict[Job, None] = {}
         self.is_inspection = False
         self.changed = False
@@ -57,16 +75,26 @@ class Pool:
     def queue(self, job: Job) -> None:
         """A job waits for people of this trade."""
         job.waiting_since = self.floor.env.now
-        self.waiting[job] = None
-        self.floor.deal(self)
+        self.waiting[job] = self.key(job)
+        self.ask()
+
+    def ask(self) -> None:
+        """Be dealt work in this instant, if anybody is free and there is anything to give."""
+        if self.changed or not (self.waiting or (self.grows and self.running)):
+            return
+        for duty in self.duties:
+            if duty.free > 0:
+                self.changed = True
+                self.floor.deal(self)
+                return
 
     def on_duty(self, duty: Duty, number: int) -> None:
         """The number present changes (shift start, shift end): crews are cut in order of serving, or people are
         free."""
         at_work = [job for job in self.running if job.duty is duty]
-        held = [job for job in at_work if self._ends_now(job)]
-        crews = sorted((job for job in at_work if job not in held), key=self.floor.order_of(self.trade))
-        busy_now = sum(job.people for job in held)
+        now = self.floor.env.now
+        crews = sorted([job for job in at_work if job.ends > now], key=self.key)  # the others end now: not put down
+        busy_now = sum(job.people for job in at_work if job.ends <= now)
         kept = crews_that_stay([(job.people, job.least) for job in crews], max(0, number - busy_now))
         for job, keep in zip(crews, kept, strict=True):
             if keep == 0:
@@ -76,43 +104,40 @@ class Pool:
         duty.present = number
         duty.free = max(0, number - busy_now - sum(kept))
         if self.waiting or crews:
-            self.floor.deal(self)
-
-    def _ends_now(self, job: Job) -> bool:
-        """Work that ends at this instant is finished, not put down."""
-        return self._left_now(job) <= TOLERANCE
+            self.ask()
 
     # dealing ----------------------------------------------------------------------------------------------------
     def deal(self) -> None:
         """One dispatch: startable jobs first, then growth."""
-        now = self.floor.env.now
-        on = [duty for duty in self.duties if duty.free > 0 and duty.clock.is_open(now)]
+        self.changed = False
+        now, waiting = self.floor.env.now, self.waiting
+        on = [duty for duty in self.duties if duty.free > 0 and (duty.opens <= now < duty.closes or duty.is_on(now))]
         if not on:
             return
-        kept: dict[Duty, int] = dict.fromkeys(on, 0)
-        if self.waiting:
-            for job in sorted(self.waiting, key=self.floor.order_of(self.trade)):
-                if self._may_start(job, now):
-                    self._serve(job, on, kept, now)
-        if self.grows and self.running:
-            self._grow(kept)
-
-    def _may_start(self, job: Job, now: float) -> bool:
-        unit = job.unit
-        return not (unit.locked or unit.flying or (job.daylight and not self.floor.is_light(now)))
-
-    def _serve(self, job: Job, on: list[Duty], kept: dict[Duty, int], now: float) -> None:
-        for duty in on:
-            if duty.free - kept[duty] >= job.least and self.floor.sheet.crew_clock(duty.shift, job.place).is_open(now):
-                self._start(job, duty, min(duty.free - kept[duty], job.most))
-                return
-        if self.reserve:
+        kept = dict.fromkeys(on, 0)  # people that wait for a crew to be complete
+        for job in sorted(waiting, key=waiting.__getitem__) if len(waiting) > 1 else list(waiting):
+            unit, place = job.unit, job.place
+            if unit.locked or unit.flying or (job.daylight and not self.floor.is_light(now)):
+                continue
             for duty in on:
-                if self.floor.sheet.crew_clock(duty.shift, job.place).is_open(now):
-                    kept[duty] = min(duty.free, kept[duty] + job.least)
+                free = duty.free - kept[duty]
+                if free >= job.least and duty.may_work(place, now):
+                    self._start(job, duty, free if free < job.most else job.most, now)
+                    if not duty.free:
+                        on.remove(duty)
+                    break
+            else:
+                if self.reserve:
+                    self._reserve(job, on, kept, now)
+        if self.grows and self.running:
+            self._grow(on, kept)
 
-    def _start(self, job: Job, duty: Duty, people: int) -> None:
-        now = self.floor.env.now
+    def _reserve(self, job: Job, on: list[Duty], kept: dict[Duty, int], now: float) -> None:
+        for duty in on:
+            if duty.may_work(job.place, now):
+                kept[duty] = min(duty.free, kept[duty] + job.least)
+
+    def _start(self, job: Job, duty: Duty, people: int, now: float) -> None:
         del self.waiting[job]
         self.running[job] = None
         if now > job.waiting_since:
@@ -132,26 +157,26 @@ class Pool:
         """The crew works from now: plan the instant at which it is done or must stop because the place closes."""
         now, duty = self.floor.env.now, job.duty
         assert duty is not None
-        clock = self.floor.sheet.crew_clock(duty.shift, job.place)
+        clock = duty.clocks[job.place]
         job.since, job.rate = now, job.people * duty.effectiveness if self.trade else 1.0
-        job.version += 1
-        version = job.version
-        done, stop = clock.finish(now, job.left / job.rate), clock.stretch_end(now)
+        job.version = version = job.version + 1
+        job.reading, done, stop = clock.spell(now, job.left / job.rate)
+        job.ends = done
         if done <= stop:
-            self.floor.at(done, self.floor.COMPLETION, lambda: self._done(job, version))
-        elif not self.trade or stop < duty.clock.stretch_end(now):
-            self.floor.at(stop, self.floor.CALENDAR, lambda: self._place_closes(job, version))
+            self.floor.at(done, COMPLETION, lambda: self._done(job, version))
+        elif not self.trade or (clock is not duty.clock and stop < duty.clock.stretch_end(now)):
+            self.floor.at(stop, CALENDAR, lambda: self._place_closes(job, version))
 
-    def _grow(self, kept: dict[Duty, int]) -> None:
+    def _grow(self, on: list[Duty], kept: dict[Duty, int]) -> None:
         now = self.floor.env.now
-        growing = [job for job in self.running if job.people < job.most and job.duty in kept]
+        growing = [job for job in self.running if job.people < job.most and job.duty in on]
         for job in growing:
             job.begun = job.begun or job.since < now
-        for job in sorted(growing, key=self.floor.order_of(self.trade)):
+        for job in sorted(growing, key=self.key):
             duty = job.duty
             assert duty is not None
             join = min(duty.free - kept[duty], job.most - job.people)
-            if join > 0 and self.floor.sheet.crew_clock(duty.shift, job.place).is_open(now):
+            if join > 0 and duty.may_work(job.place, now):
                 self._set_crew(job, job.people + join)
                 duty.free -= join
 
@@ -159,8 +184,7 @@ class Pool:
     def _left_now(self, job: Job) -> float:
         duty = job.duty
         assert duty is not None
-        clock = self.floor.sheet.crew_clock(duty.shift, job.place)
-        return job.left - (clock.reading(self.floor.env.now) - clock.reading(job.since)) * job.rate
+        return job.left - (duty.clocks[job.place].reading(self.floor.env.now) - job.reading) * job.rate
 
     def _book(self, job: Job) -> None:
         """Write down what the crew did since it was formed."""
@@ -193,11 +217,12 @@ class Pool:
     def _done(self, job: Job, version: int) -> None:
         if job.version != version:
             return
-        self._book(job)
+        duty = job.duty
+        assert duty is not None
+        self.floor.note(job, job.work_state, job.since, self.floor.env.now, duty.shift, job.people)
         job.left = 0.0
         del self.running[job]
-        if job.duty is not None:
-            self._give_back(job.duty, job.people, job)
+        self._give_back(duty, job.people, job)
         job.duty, job.people = None, 0
-        self.floor.deal(self)
+        self.ask()
         job.scope.worked(job)

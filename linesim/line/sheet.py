@@ -15,6 +15,7 @@ from ..scenario.plant import Package, Position, Repaint
 from ..scenario.risks import LongLead
 from ..scenario.scenario import Scenario
 from ..scenario.spread import Spread
+from .timetable import timetable_of
 
 OUT = "out"
 NOBODY = ""  # trade of work that needs no people
@@ -88,6 +89,7 @@ class Sheet:
         self.first = self._first_places()
         self.feeds_back = any(place.back_to is not None for place in self.places)
         self._clocks: dict[tuple[str, int], Clock] = {}
+        self.timetable = timetable_of(self)
 
     # places --------------------------------------------------------------------------------------------------
     def _lay_out(self, position: Position) -> None:

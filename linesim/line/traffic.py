@@ -20,18 +20,13 @@ if TYPE_CHECKING:
 class Place:
     """A place with the aircraft in its docks, those parked before it, and those that want to come in."""
 
-    __slots__ = ("docked", "parked", "plan", "wanting")
+    __slots__ = ("docked", "index", "parked", "plan", "wanting")
 
     def __init__(self, plan: PlacePlan) -> None:
-        self.plan = plan
+        self.plan, self.index = plan, plan.index
         self.docked: dict[Unit, None] = {}
         self.parked: dict[Unit, Move] = {}
         self.wanting: list[Move] = []
-
-    @property
-    def index(self) -> int:
-        """Number of the place on the sheet."""
-        return self.plan.index
 
     @property
     def has_dock(self) -> bool:

@@ -12,10 +12,10 @@ from collections.abc import Iterable, Iterator
 
 from ..line.records import Records, Segment, State
 from ..line.sheet import HOUR, Sheet
-from ..scenario.clock import Clock
 from ..scenario.plant import Flights
 
 Piece = tuple[float, float, int]  # from, to, rank
+_OFF = int(State.OFF_SHIFT)
 
 
 class Ledger:
@@ -51,39 +51,41 @@ class Ledger:
         return sorted({*self._launched, *self.records.standing})
 
     # one segment -------------------------------------------------------------------------------------------------
-    def _pieces(self, s: Segment) -> Iterator[Piece]:
-        if s.state in (State.WORK, State.REWORK):
-            idle = State.INSPECTOR if s.trade in self._inspectors else State.PEOPLE
+    def _pieces(self, s: Segment) -> Iterable[Piece]:
+        state = s.state
+        if state in (State.WORK, State.REWORK):
+            if not s.shift:  # work that needs nobody
+                return [(s.start, s.end, state)]
             crew = self.sheet.crew_clock(s.shift, s.place)
-            for a, b, at_work in _cut(crew, s.start, s.end, bool(s.shift)):
+            idle = State.INSPECTOR if s.trade in self._inspectors else State.PEOPLE
+            pieces: list[Piece] = []
+            for a, b, at_work in crew.cut(s.start, s.end):
                 if at_work:
-                    yield a, b, s.state
-                elif s.trade:
-                    yield from self._waiting(s, a, b, idle)
+                    pieces.append((a, b, state))
                 else:
-                    yield a, b, State.OFF_SHIFT
-        elif s.state in (State.PEOPLE, State.INSPECTOR):
-            yield from self._waiting(s, s.start, s.end, State(s.state))
-        elif s.state == State.PILOT:
-            yield from self._for_a_pilot(s)
-        else:
-            yield s.start, s.end, s.state
+                    pieces += self._waiting(s, a, b, idle)
+            return pieces
+        if state in (State.PEOPLE, State.INSPECTOR):
+            return self._waiting(s, s.start, s.end, state)
+        if state == State.PILOT:
+            return self._for_a_pilot(s)
+        return [(s.start, s.end, state)]
 
-    def _waiting(self, s: Segment, start: float, end: float, state: State) -> Iterator[Piece]:
+    def _waiting(self, s: Segment, start: float, end: float, state: int) -> list[Piece]:
         if not s.trade:
             area = self.sheet.places[s.place].clock
-            for a, b, is_open in _cut(area or self.sheet.crew_clock("", s.place), start, end, area is not None):
-                yield a, b, state if is_open else State.OFF_SHIFT
-            return
-        for a, b, at_work in _cut(self.sheet.roster_clock(s.trade, s.place), start, end, True):
-            if not at_work:
-                yield a, b, State.OFF_SHIFT
-            elif s.daylight and self.sheet.light is not None:
-                yield from self._by_light(a, b, state)
+            if area is None:
+                return [(start, end, state)]
+            return [(a, b, state if is_open else _OFF) for a, b, is_open in area.cut(start, end)]
+        pieces: list[Piece] = []
+        for a, b, at_work in self.sheet.roster_clock(s.trade, s.place).cut(start, end):
+            if at_work and s.daylight and self.sheet.light is not None:
+                pieces += self._by_light(a, b, state)
             else:
-                yield a, b, state
+                pieces.append((a, b, state if at_work else _OFF))
+        return pieces
 
-    def _by_light(self, start: float, end: float, state: State) -> Iterator[Piece]:
+    def _by_light(self, start: float, end: float, state: int) -> Iterator[Piece]:
         light = self.sheet.light
         assert light is not None
         yield from _overlay(start, end, [light[n] for n in self._days(start, end)], state, State.WEATHER)
@@ -115,35 +117,14 @@ class Ledger:
             yield first - brief, (last - airborne if light is not None else last) - brief
 
 
-def _cut(clock: Clock, start: float, end: float, on_clock: bool) -> Iterator[tuple[float, float, bool]]:
-    """The span cut at the clock's blocks; not `on_clock`: all of it is working time."""
-    if not on_clock:
-        yield start, end, True
-        return
-    t = start
-    while t < end:
-        if clock.is_open(t):
-            i = _block(clock, t)
-            stop = min(clock.ends[i], end)
-            yield t, stop, True
-        else:
-            stop = min(clock.next_open(t), end)
-            yield t, stop, False
-        t = stop
-
-
 def _between(spans: list[tuple[float, float]], s: Segment) -> list[tuple[float, float]]:
     first = bisect_right(spans, (s.start, 0.0))
     last = bisect_right(spans, (s.end, 0.0))
     return spans[max(0, first - 1):last]
 
 
-def _block(clock: Clock, t: float) -> int:
-    return bisect_right(clock.starts, t) - 1
-
-
-def _overlay(start: float, end: float, spans: Iterable[tuple[float, float]], inside: State,
-             outside: State) -> Iterator[tuple[float, float, State]]:
+def _overlay(start: float, end: float, spans: Iterable[tuple[float, float]], inside: int,
+             outside: int) -> Iterator[Piece]:
     t = start
     for a, b in spans:
         a, b = max(a, t), min(b, end)
@@ -166,14 +147,13 @@ def _sweep(pieces: list[Piece], begin: float, end: float) -> dict[State, float]:
             changes.append((start, rank, 1))
             changes.append((stop, rank, -1))
     changes.sort()
-    true = [0] * (len(State) + 1)
-    hours: dict[State, float] = defaultdict(float)
+    true, ranks = [0] * (len(State) + 1), 0  # how many pieces of each rank; bit n is set where rank n is true
+    minutes = [0.0] * (len(State) + 1)
     previous = begin
     for t, rank, step in changes:
         if t > previous:
-            lowest = next((n for n in range(1, len(true)) if true[n]), 0)
-            if lowest:
-                hours[State(lowest)] += (t - previous) / HOUR
+            minutes[(ranks & -ranks).bit_length() - 1 if ranks else 0] += t - previous
             previous = t
         true[rank] += step
-    return dict(hours)
+        ranks = ranks | 1 << rank if true[rank] else ranks & ~(1 << rank)
+    return {state: minutes[state] / HOUR for state in State if minutes[state]}

@@ -100,6 +100,47 @@ class Clock:
         """Last working instant of the shift date in whose block `t` lies."""
         return self.stretch_ends[bisect_right(self.starts, t) - 1]
 
+    def block(self, t: float) -> tuple[float, float]:
+        """First and last instant of the block that began last at or before `t`."""
+        i = bisect_right(self.starts, t) - 1
+        return (self.starts[i], self.ends[i]) if i >= 0 else (NEVER, NEVER)
+
+    def cut(self, start: float, end: float) -> list[tuple[float, float, bool]]:
+        """The span cut at the blocks: first and last instant, and whether somebody may work."""
+        starts, ends = self.starts, self.ends
+        pieces: list[tuple[float, float, bool]] = []
+        i, t = bisect_right(starts, start) - 1, start
+        if i >= 0 and t < ends[i]:
+            t = min(ends[i], end)
+            pieces.append((start, t, True))
+        while t < end:
+            i += 1
+            opens = starts[i] if i < len(starts) else NEVER
+            if opens >= end:
+                pieces.append((t, end, False))
+                break
+            if opens > t:
+                pieces.append((t, opens, False))
+            t = min(ends[i], end)
+            pieces.append((opens, t, True))
+        return pieces
+
+    def spell(self, t: float, minutes: float) -> tuple[float, float, float]:
+        """Work of `minutes` begun at `t`, inside a block: the reading at `t`, the instant it is done (NEVER, if not on
+        this shift date), and the last working instant of the shift date."""
+        i = bisect_right(self.starts, t) - 1
+        stop = self.stretch_ends[i]
+        reading = self.before[i] + (min(t, self.ends[i]) - self.starts[i])
+        if minutes <= 0:
+            return reading, t, stop
+        enough = reading + minutes - TOLERANCE
+        while self.reached[i] < enough:
+            if self.ends[i] == stop:
+                return reading, NEVER, stop
+            i += 1
+        done = min(self.starts[i] + (reading + minutes - self.before[i]), self.ends[i])
+        return reading, math.floor(done * _GRID + 0.5) / _GRID, stop
+
     def spans(self) -> list[tuple[float, float]]:
         """First and last working instant of each shift date."""
         if self._spans is None:
@@ -146,6 +187,15 @@ class Always(Clock):
 
     def stretch_end(self, t: float) -> float:
         return NEVER
+
+    def block(self, t: float) -> tuple[float, float]:
+        return -NEVER, NEVER
+
+    def cut(self, start: float, end: float) -> list[tuple[float, float, bool]]:
+        return [(start, end, True)]
+
+    def spell(self, t: float, minutes: float) -> tuple[float, float, float]:
+        return t, t + minutes if minutes > 0 else t, NEVER
 
 
 def joint(one: Sequence[Block], other: Sequence[Block]) -> list[Block]:

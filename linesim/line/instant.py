@@ -1,0 +1,66 @@
+"""The order of things in one instant, kept by SimPy's clock: calendar, completions, arrivals of parts, moves, launches,
+slots, flights, people. Whatever closes something in the last step starts the row anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sized
+from heapq import heappop, heappush
+from operator import attrgetter
+from typing import Any
+
+import simpy
+
+CALENDAR, COMPLETION, ARRIVAL, MOVES, LAUNCH, SLOTS, FLIGHTS, PEOPLE = range(2, 10)  # after SimPy's own two
+
+
+class FloorClock(simpy.Environment):
+    """SimPy's environment, with bare calls beside its events: most of what happens on a floor needs no more.
+
+    A call is put at an exact instant; a delay, added and subtracted, could miss it by a bit.
+    """
+
+    now = property(attrgetter("_now"))  # as in SimPy, read without a Python call
+
+    def __init__(self, end: float) -> None:
+        super().__init__()
+        self._end = end  # what lies beyond is not planned
+        self._steps: dict[int, Callable[[], object]] = {}
+        self._due: set[int] = set()
+
+    def at(self, instant: float, priority: int, act: Callable[[], object]) -> None:
+        """Call `act` at an instant, in the order of the priorities."""
+        if instant < self._end:
+            heappush(self._queue, (instant, priority, next(self._eid), act))  # type: ignore[misc]
+
+    def step_of(self, priority: int, act: Callable[[], object]) -> None:
+        """What is done at one place of the order, once in an instant in which it is asked for."""
+        def now() -> None:
+            self._due.discard(priority)
+            act()
+
+        self._steps[priority] = now
+
+    def once(self, priority: int) -> None:
+        """Ask for a step in this instant."""
+        if priority not in self._due:
+            self._due.add(priority)
+            self.at(self._now, priority, self._steps[priority])
+
+    def go(self, last_launch: float, on_the_floor: Sized) -> None:
+        """All that happens before the end, or until the floor is empty and nothing more can be launched."""
+        queue: list[Any] = self._queue
+        end = self._end
+        while queue:
+            instant = queue[0][0]
+            if instant >= end or (instant >= last_launch and not len(on_the_floor)):
+                return
+            self._now, _, _, event = heappop(queue)
+            if isinstance(event, simpy.Event):  # as Environment.step
+                callbacks, event.callbacks = event.callbacks, None  # type: ignore[assignment]
+                for callback in callbacks:
+                    callback(event)
+                if not event._ok:
+                    raise event._value
+            else:
+                event()

@@ -1,0 +1,56 @@
+"""What the calendar brings, in order of time and the same in every run: shifts, breaks, opening hours, light, locks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from .sheet import Sheet
+
+
+class Bell(NamedTuple):
+    """Something the calendar brings. `order` within one instant: who goes off comes before who comes on."""
+
+    at: float
+    order: int
+    what: str  # off, on, back (from a break), open (a place, or daylight), dusk, lock, unlock
+    trade: str = ""
+    duty: int = 0    # which of the trade's shifts
+    number: int = 0  # shift date (on), or serial (lock, unlock)
+    until: float = 0.0
+
+
+def timetable_of(sheet: Sheet) -> list[Bell]:
+    """All bells of the calendar before the end of the run."""
+    bells = [*_shifts(sheet), *_openings(sheet), *_locks(sheet)]
+    return sorted((bell for bell in bells if bell.at < sheet.calendar.run_end), key=lambda bell: bell[:2])
+
+
+def _shifts(sheet: Sheet) -> Iterator[Bell]:
+    for trade in sheet.scenario.trades:
+        for n, shift in enumerate(sheet.rostered(trade)):
+            clock, previous = sheet.calendar.clock(shift), None
+            for start, _, day in clock.blocks():
+                yield Bell(start, *((1, "on") if day != previous else (2, "back")), trade, n, day)
+                previous = day
+            for _, end in clock.spans():
+                yield Bell(end, 0, "off", trade, n)
+
+
+def _openings(sheet: Sheet) -> Iterator[Bell]:
+    for place in sheet.places:
+        for start in place.clock.starts if place.clock is not None else ():
+            yield Bell(start, 3, "open")
+    if sheet.light is not None and any(job.package.needs_daylight for place in sheet.places for job in place.jobs):
+        for first, last in sheet.light:
+            yield Bell(first, 3, "open")
+            yield Bell(last, 3, "dusk")
+
+
+def _locks(sheet: Sheet) -> Iterator[Bell]:
+    serials = {order.serial: n for n, order in enumerate(sheet.scenario.orders or ())}
+    for lock in sheet.scenario.known.tool_locks:
+        begins, ends = sheet.calendar.of_moment(lock.begins), sheet.calendar.of_moment(lock.ends)
+        yield Bell(begins, 3, "lock", number=serials[lock.serial], until=ends)
+        yield Bell(ends, 3, "unlock", number=serials[lock.serial])
