@@ -45,6 +45,7 @@ class SlotBook:
         self.waiting: list[tuple[float, Unit, Callable[[float], object]]] = []
         self.used: set[float] = set()
         self.planned: set[float] = set()
+        self._of_day: dict[date, list[tuple[float, float]]] = {}
         self.booked: dict[date, str] = {}  # slots that are an aircraft's own
 
     def wait(self, unit: Unit, begin: Callable[[float], object]) -> None:
@@ -64,11 +65,16 @@ class SlotBook:
         while number < calendar.days:
             day = self.floor.scenario.start + timedelta(days=number)
             if WEEKDAYS[day.weekday()] in self.weekdays:
-                for begins, ends in slots_of_day(calendar, day, self.per_day):
+                for begins, ends in self._slots(day):
                     if begins >= now and begins not in self.used and self._takers(day):
                         return begins, ends, day
             number += 1
         return NEVER, NEVER, calendar.date_of(now)
+
+    def _slots(self, day: date) -> list[tuple[float, float]]:
+        if day not in self._of_day:
+            self._of_day[day] = slots_of_day(self.floor.calendar, day, self.per_day)
+        return self._of_day[day]
 
     def _takers(self, day: date) -> list[tuple[float, Unit, Callable[[float], object]]]:
         """Aircraft that may take a slot of the day: a booked slot is its own, the others keep off it."""

@@ -82,6 +82,7 @@ class Draws:
         self.facts = Facts(scenario, calendar)
         self.fleet = Fleet(scenario)
         self._learned: dict[int, float] = {}
+        self._factors: dict[tuple[str | None, str | None], float] = {}
         self.base_unit = self._base_unit()
         self.flight_squawks: Squawks | None = next(
             (p.flights.squawks for p in scenario.positions if p.flights and p.flights.squawks), None)
@@ -126,25 +127,37 @@ class Draws:
     def minutes_of(self, unit: Unit, plan: JobPlan, repeat: int, uniform: float, rework: bool) -> float:
         """Actual labour of a job, in minutes of one person."""
         package = plan.package
-        known = self.facts.hours.get((unit.name, package.id, repeat))
-        if known is not None:
-            return known * HOUR
+        if self.facts.hours:
+            known = self.facts.hours.get((unit.name, package.id, repeat))
+            if known is not None:
+                return known * HOUR
         spread = package.hours
         if plan.kind == "buy-off":  # as written
             return spread.value(uniform) * HOUR
-        factors = self.scenario.work_time
         hours = spread.value(uniform) if not spread.is_fixed else spread.parts[0] * self.spread(uniform)
-        hours *= factors.model_factors.get(unit.model or "", 1.0) * factors.scheme_factors.get(unit.scheme or "", 1.0)
+        hours *= self.paint_and_model(unit)
         if not (rework or package.rework):
             hours *= self.learned(unit.number)
         return hours * HOUR
 
+    def paint_and_model(self, unit: Unit) -> float:
+        """Factor of the aircraft's model and paint scheme."""
+        key = (unit.model, unit.scheme)
+        if key not in self._factors:
+            factors = self.scenario.work_time
+            self._factors[key] = (factors.model_factors.get(unit.model or "", 1.0)
+                                  * factors.scheme_factors.get(unit.scheme or "", 1.0))
+        return self._factors[key]
+
     def exists(self, unit: Unit, plan: JobPlan, uniform: float) -> bool:
         """Whether the aircraft has the package."""
         package = plan.package
-        known = self.facts.exists.get((unit.name, package.id))
-        if known is not None:
-            return known
+        if self.facts.exists:
+            known = self.facts.exists.get((unit.name, package.id))
+            if known is not None:
+                return known
+        if plan.everyone_has_it:
+            return True
         if package.models is not None and unit.model not in package.models:
             return False
         if package.schemes is not None and unit.scheme not in package.schemes:
@@ -155,12 +168,13 @@ class Draws:
         """Whether a part of the job is short, or its long-lead item late."""
         if job.repeat:
             return
-        known = self.facts.late.get((unit.name, plan.package.id))
+        if self.facts.late:
+            known = self.facts.late.get((unit.name, plan.package.id))
+            if known is not None:
+                job.delay = known or None
+                return
         parts = self.scenario.parts
-        if known is not None:
-            job.delay = known or None
-            return
-        if parts is None:
+        if parts is None or not plan.can_lack_a_part:
             return
         if plan.package.can_be_short and short < parts.short_chance:
             job.delay = parts.delay_work_days.value(delay)

@@ -210,6 +210,8 @@ class FlightLine:
     def assign(self) -> None:
         """Start every flight that can start now; plan to look again at the next instant at which one may."""
         now, wake = self.floor.env.now, NEVER
+        if not any(duty.free for duty in self.pool.duties):  # who comes back looks again
+            return
         for unit in sorted(self.waiting, key=lambda u: (u.promise, -u.rank, u.order)):
             if unit.locked:
                 continue

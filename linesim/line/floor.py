@@ -58,8 +58,8 @@ class Floor(Draws):
                               (PEOPLE, self._deal)):
             self.env.step_of(priority, act)
         self._bells: dict[str, Callable[[Bell], object]] = {
-            "on": self._come_on, "off": self._go_off, "back": self._come_back, "open": lambda bell: self.deal_all(),
-            "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
+            "on": self._come_on, "off": self._go_off, "back": self._come_back, "open": self._open,
+            "light": lambda bell: self.deal_all(), "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
 
     # people ------------------------------------------------------------------------------------------------------
     def _hire(self, trade: str) -> None:
@@ -160,8 +160,9 @@ class Floor(Draws):
 
     def _deal(self) -> None:
         changed, self._changed = self._changed, []
-        for pool in sorted(changed, key=lambda pool: pool.number):  # trade by trade, in file order
-            pool.changed = False
+        if len(changed) > 1:
+            changed.sort(key=lambda pool: pool.number)  # trade by trade, in file order
+        for pool in changed:
             pool.deal()
 
     # calendar ----------------------------------------------------------------------------------------------------
@@ -195,6 +196,12 @@ class Floor(Draws):
     def _come_back(self, bell: Bell) -> None:
         """First working minute after a meal or break: who came free during it may be given work."""
         self._pools[bell.trade].ask()
+
+    def _open(self, bell: Bell) -> None:
+        """A place opens: whoever waits with work in it may be dealt it."""
+        for pool in self._pools.values():
+            if pool.waiting and any(job.place == bell.number for job in pool.waiting):
+                pool.ask()
 
     def _dusk(self, bell: Bell) -> None:
         for pool in self._pools.values():

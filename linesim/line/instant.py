@@ -26,7 +26,7 @@ class FloorClock(simpy.Environment):
         super().__init__()
         self._end = end  # what lies beyond is not planned
         self._steps: dict[int, Callable[[], object]] = {}
-        self._due: set[int] = set()
+        self._asked = 0  # bit n: the step of priority n is to be done in this instant
 
     def at(self, instant: float, priority: int, act: Callable[[], object]) -> None:
         """Call `act` at an instant, in the order of the priorities."""
@@ -35,25 +35,24 @@ class FloorClock(simpy.Environment):
 
     def step_of(self, priority: int, act: Callable[[], object]) -> None:
         """What is done at one place of the order, once in an instant in which it is asked for."""
-        def now() -> None:
-            self._due.discard(priority)
-            act()
-
-        self._steps[priority] = now
+        self._steps[priority] = act
 
     def once(self, priority: int) -> None:
-        """Ask for a step in this instant."""
-        if priority not in self._due:
-            self._due.add(priority)
-            self.at(self._now, priority, self._steps[priority])
+        """Ask for a step in this instant; the queue's own entries of the same place come first."""
+        self._asked |= 1 << priority
 
     def go(self, last_launch: float, on_the_floor: Sized) -> None:
-        """All that happens before the end, or until the floor is empty and nothing more can be launched."""
+        """All that happens before the end of the run, or until the floor is empty and nothing more can be launched."""
         queue: list[Any] = self._queue
-        end = self._end
-        while queue:
+        while queue or self._asked:
+            if self._asked:
+                first = (self._asked & -self._asked).bit_length() - 1
+                if not queue or queue[0][0] > self._now or queue[0][1] > first:
+                    self._asked &= self._asked - 1
+                    self._steps[first]()
+                    continue
             instant = queue[0][0]
-            if instant >= end or (instant >= last_launch and not len(on_the_floor)):
+            if instant >= last_launch and not len(on_the_floor):
                 return
             self._now, _, _, event = heappop(queue)
             if isinstance(event, simpy.Event):  # as Environment.step

@@ -74,7 +74,7 @@ class Job:
         self.part_at: float | None = None   # when a long-lead item comes
         self.delay: float | None = None     # work days that a short part takes from its discovery
         self.startable_at = self.waiting_since = self.since = -1.0
-        self.rate, self.reading, self.ends = 1.0, 0.0, NEVER  # of the crew: its pace, its clock when formed, its last instant
+        self.rate, self.reading, self.ends = 1.0, 0.0, NEVER  # crew's pace, its clock when formed, its last instant
         self.duty: Duty | None = None
 
     def key(self) -> tuple[Any, ...]:

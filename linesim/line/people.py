@@ -24,7 +24,8 @@ PLENTY = 1 << 30  # "people" for work that needs nobody
 class Duty:
     """The people of one trade on one shift: how many are present and how many are free."""
 
-    __slots__ = ("clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "opens", "present", "roster", "shift")
+    __slots__ = (
+        "clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "opens", "present", "roster", "shift")
 
     def __init__(self, sheet: Sheet, shift: str, roster: int, effectiveness: float) -> None:
         self.shift, self.roster, self.effectiveness = shift, roster, effectiveness
@@ -80,13 +81,16 @@ class Pool:
 
     def ask(self) -> None:
         """Be dealt work in this instant, if anybody is free and there is anything to give."""
-        if self.changed or not (self.waiting or (self.grows and self.running)):
+        if self.changed or not (self.waiting or (self.grows and self.running and self._could_grow())):
             return
         for duty in self.duties:
             if duty.free > 0:
                 self.changed = True
                 self.floor.deal(self)
                 return
+
+    def _could_grow(self) -> bool:
+        return any(job.people < job.most for job in self.running)
 
     def on_duty(self, duty: Duty, number: int) -> None:
         """The number present changes (shift start, shift end): crews are cut in order of serving, or people are
@@ -96,12 +100,12 @@ class Pool:
         crews = sorted([job for job in at_work if job.ends > now], key=self.key)  # the others end now: not put down
         busy_now = sum(job.people for job in at_work if job.ends <= now)
         kept = crews_that_stay([(job.people, job.least) for job in crews], max(0, number - busy_now))
+        duty.present, duty.free = number, 0  # free from below, when it is settled who stays
         for job, keep in zip(crews, kept, strict=True):
             if keep == 0:
                 self.put_down(job)
             elif keep < job.people:
                 self._set_crew(job, keep)
-        duty.present = number
         duty.free = max(0, number - busy_now - sum(kept))
         if self.waiting or crews:
             self.ask()

@@ -46,6 +46,17 @@ class JobPlan:
         """Name of the job: the package's, or "... cure"."""
         return f"{self.package.id} cure" if self.part_of else self.package.id
 
+    @property
+    def everyone_has_it(self) -> bool:
+        """Whether all aircraft have the package, whatever their model and luck."""
+        package = self.package
+        return package.chance >= 1 and package.models is None and package.schemes is None
+
+    @property
+    def can_lack_a_part(self) -> bool:
+        """Whether a part of it can be short or late."""
+        return self.package.can_be_short or self.long_lead is not None
+
 
 @dataclass(slots=True, eq=False)
 class PlacePlan:

@@ -14,10 +14,10 @@ class Bell(NamedTuple):
 
     at: float
     order: int
-    what: str  # off, on, back (from a break), open (a place, or daylight), dusk, lock, unlock
+    what: str  # off, on, back (from a break), open (a place), light, dusk, lock, unlock
     trade: str = ""
     duty: int = 0    # which of the trade's shifts
-    number: int = 0  # shift date (on), or serial (lock, unlock)
+    number: int = 0  # shift date (on), place (open) or serial (lock, unlock)
     until: float = 0.0
 
 
@@ -41,10 +41,10 @@ def _shifts(sheet: Sheet) -> Iterator[Bell]:
 def _openings(sheet: Sheet) -> Iterator[Bell]:
     for place in sheet.places:
         for start in place.clock.starts if place.clock is not None else ():
-            yield Bell(start, 3, "open")
+            yield Bell(start, 3, "open", number=place.index)
     if sheet.light is not None and any(job.package.needs_daylight for place in sheet.places for job in place.jobs):
         for first, last in sheet.light:
-            yield Bell(first, 3, "open")
+            yield Bell(first, 3, "light")
             yield Bell(last, 3, "dusk")
 
 
