@@ -156,7 +156,7 @@ class Draws:
             known = self.facts.exists.get((unit.name, package.id))
             if known is not None:
                 return known
-        if plan.everyone_has_it:
+        if plan.always:
             return True
         if package.models is not None and unit.model not in package.models:
             return False
@@ -174,7 +174,7 @@ class Draws:
                 job.delay = known or None
                 return
         parts = self.scenario.parts
-        if parts is None or not plan.can_lack_a_part:
+        if parts is None or not (plan.package.can_be_short or plan.long_lead):
             return
         if plan.package.can_be_short and short < parts.short_chance:
             job.delay = parts.delay_work_days.value(delay)

@@ -58,7 +58,7 @@ class Floor(Draws):
                               (PEOPLE, self._deal)):
             self.env.step_of(priority, act)
         self._bells: dict[str, Callable[[Bell], object]] = {
-            "on": self._come_on, "off": self._go_off, "back": self._come_back, "open": self._open,
+            "on": self._come_on, "off": self._go_off, "open": self._open,
             "light": lambda bell: self.deal_all(), "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
 
     # people ------------------------------------------------------------------------------------------------------
@@ -186,16 +186,13 @@ class Floor(Draws):
     def _come_on(self, bell: Bell) -> None:
         pool = self._pools[bell.trade]
         duty = pool.duties[bell.duty]
-        stated = self.facts.present.get((bell.trade, duty.shift, bell.number))
+        facts = self.facts.present
+        stated = facts.get((bell.trade, duty.shift, bell.number)) if facts else None
         pool.on_duty(duty, duty.roster if stated is None else stated)
 
     def _go_off(self, bell: Bell) -> None:
         pool = self._pools[bell.trade]
         pool.on_duty(pool.duties[bell.duty], 0)
-
-    def _come_back(self, bell: Bell) -> None:
-        """First working minute after a meal or break: who came free during it may be given work."""
-        self._pools[bell.trade].ask()
 
     def _open(self, bell: Bell) -> None:
         """A place opens: whoever waits with work in it may be dealt it."""

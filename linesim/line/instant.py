@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sized
 from heapq import heappop, heappush
-from operator import attrgetter
 from typing import Any
 
 import simpy
@@ -20,7 +19,7 @@ class FloorClock(simpy.Environment):
     A call is put at an exact instant; a delay, added and subtracted, could miss it by a bit.
     """
 
-    now = property(attrgetter("_now"))  # as in SimPy, read without a Python call
+    now: float = 0.0  # as in SimPy, but read without a call
 
     def __init__(self, end: float) -> None:
         super().__init__()
@@ -54,7 +53,8 @@ class FloorClock(simpy.Environment):
             instant = queue[0][0]
             if instant >= last_launch and not len(on_the_floor):
                 return
-            self._now, _, _, event = heappop(queue)
+            instant, _, _, event = heappop(queue)
+            self._now = self.now = instant
             if isinstance(event, simpy.Event):  # as Environment.step
                 callbacks, event.callbacks = event.callbacks, None  # type: ignore[assignment]
                 for callback in callbacks:

@@ -69,6 +69,7 @@ class Pool:
         self.key = floor.order_of(trade)
         self.waiting: dict[Job, Any] = {}  # each with its place in the order of serving
         self.running: dict[Job, None] = {}
+        self.growing: dict[Job, None] = {}  # running with fewer people than there is room for
         self.is_inspection = False
         self.changed = False
 
@@ -81,16 +82,13 @@ class Pool:
 
     def ask(self) -> None:
         """Be dealt work in this instant, if anybody is free and there is anything to give."""
-        if self.changed or not (self.waiting or (self.grows and self.running and self._could_grow())):
+        if self.changed or not (self.waiting or self.growing):
             return
         for duty in self.duties:
             if duty.free > 0:
                 self.changed = True
                 self.floor.deal(self)
                 return
-
-    def _could_grow(self) -> bool:
-        return any(job.people < job.most for job in self.running)
 
     def on_duty(self, duty: Duty, number: int) -> None:
         """The number present changes (shift start, shift end): crews are cut in order of serving, or people are
@@ -117,6 +115,7 @@ class Pool:
         now, waiting = self.floor.env.now, self.waiting
         on = [duty for duty in self.duties if duty.free > 0 and (duty.opens <= now < duty.closes or duty.is_on(now))]
         if not on:
+            self._wait_for_the_next_block(now)
             return
         kept = dict.fromkeys(on, 0)  # people that wait for a crew to be complete
         for job in sorted(waiting, key=waiting.__getitem__) if len(waiting) > 1 else list(waiting):
@@ -133,8 +132,14 @@ class Pool:
             else:
                 if self.reserve:
                     self._reserve(job, on, kept, now)
-        if self.grows and self.running:
+        if self.growing:
             self._grow(on, kept)
+
+    def _wait_for_the_next_block(self, now: float) -> None:
+        """Who came free during a meal or break is given work in the first working minute after it."""
+        for duty in self.duties:
+            if duty.free > 0:
+                self.floor.at(duty.clock.next_open(now), CALENDAR, self.ask)
 
     def _reserve(self, job: Job, on: list[Duty], kept: dict[Duty, int], now: float) -> None:
         for duty in on:
@@ -144,6 +149,8 @@ class Pool:
     def _start(self, job: Job, duty: Duty, people: int, now: float) -> None:
         del self.waiting[job]
         self.running[job] = None
+        if self.grows and people < job.most:
+            self.growing[job] = None
         if now > job.waiting_since:
             state = State.INSPECTOR if self.is_inspection else State.PEOPLE
             self.floor.note(job, state, job.waiting_since, now)
@@ -173,7 +180,7 @@ class Pool:
 
     def _grow(self, on: list[Duty], kept: dict[Duty, int]) -> None:
         now = self.floor.env.now
-        growing = [job for job in self.running if job.people < job.most and job.duty in on]
+        growing = [job for job in self.growing if job.duty in on]
         for job in growing:
             job.begun = job.begun or job.since < now
         for job in sorted(growing, key=self.key):
@@ -202,17 +209,28 @@ class Pool:
     def _set_crew(self, job: Job, people: int) -> None:
         self._book(job)
         job.people = people
+        if self.grows and people < job.most:
+            self.growing[job] = None
+        else:
+            self.growing.pop(job, None)
         self._go_on(job)
 
     def put_down(self, job: Job) -> None:
         """The crew leaves; the job waits again and has lost nothing."""
         self._book(job)
         job.version += 1
-        del self.running[job]
-        if job.duty is not None:
-            self._give_back(job.duty, job.people, job)
-        job.duty, job.people = None, 0
+        self._leave(job)
         self.queue(job)
+
+    def _leave(self, job: Job) -> None:
+        """The crew is free again."""
+        duty = job.duty
+        assert duty is not None
+        del self.running[job]
+        if self.growing:
+            self.growing.pop(job, None)
+        self._give_back(duty, job.people, job)
+        job.duty, job.people = None, 0
 
     def _place_closes(self, job: Job, version: int) -> None:
         if job.version == version:
@@ -225,8 +243,6 @@ class Pool:
         assert duty is not None
         self.floor.note(job, job.work_state, job.since, self.floor.env.now, duty.shift, job.people)
         job.left = 0.0
-        del self.running[job]
-        self._give_back(duty, job.people, job)
-        job.duty, job.people = None, 0
+        self._leave(job)
         self.ask()
         job.scope.worked(job)

@@ -40,22 +40,13 @@ class JobPlan:
     part_of: str = ""  # a cure exists only with its step
     elapsed: Spread | None = None
     long_lead: LongLead | None = None
+    always: bool = True  # all aircraft have it, whatever their model and luck
+    draws: bool = True   # something about it is drawn
 
     @property
     def id(self) -> str:
         """Name of the job: the package's, or "... cure"."""
         return f"{self.package.id} cure" if self.part_of else self.package.id
-
-    @property
-    def everyone_has_it(self) -> bool:
-        """Whether all aircraft have the package, whatever their model and luck."""
-        package = self.package
-        return package.chance >= 1 and package.models is None and package.schemes is None
-
-    @property
-    def can_lack_a_part(self) -> bool:
-        """Whether a part of it can be short or late."""
-        return self.package.can_be_short or self.long_lead is not None
 
 
 @dataclass(slots=True, eq=False)
@@ -158,7 +149,9 @@ class Sheet:
         trade = package.trade or (INSPECTOR if package.kind == "buy-off" else NOBODY)
         return JobPlan(package, place.index, 0, package.kind, trade, least, most, after,
                        package.inspection_hours * HOUR, package.inspector or INSPECTOR,
-                       elapsed=package.elapsed_hours, long_lead=self._long_lead(place.id, package.id))
+                       elapsed=package.elapsed_hours, long_lead=self._long_lead(place.id, package.id),
+                       always=package.chance >= 1 and package.models is None and package.schemes is None,
+                       draws=_draws(package))
 
     def _long_lead(self, position: str, package: str) -> LongLead | None:
         for item in self.scenario.parts.long_lead if self.scenario.parts else ():
@@ -246,6 +239,11 @@ class Sheet:
             area = self.places[place].clock
             self._clocks[key] = Clock(joint(blocks, area.blocks()) if area else blocks)
         return self._clocks[key]
+
+
+def _draws(package: Package) -> bool:
+    spread = package.elapsed_hours if package.kind == "hold" else package.hours
+    return package.kind == "work" or package.chance < 1 or spread is None or not spread.is_fixed
 
 
 def _in_order(packages: list[Package]) -> list[Package]:

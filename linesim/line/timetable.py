@@ -14,7 +14,7 @@ class Bell(NamedTuple):
 
     at: float
     order: int
-    what: str  # off, on, back (from a break), open (a place), light, dusk, lock, unlock
+    what: str  # off, on, open (a place), light, dusk, lock, unlock
     trade: str = ""
     duty: int = 0    # which of the trade's shifts
     number: int = 0  # shift date (on), place (open) or serial (lock, unlock)
@@ -32,7 +32,8 @@ def _shifts(sheet: Sheet) -> Iterator[Bell]:
         for n, shift in enumerate(sheet.rostered(trade)):
             clock, previous = sheet.calendar.clock(shift), None
             for start, _, day in clock.blocks():
-                yield Bell(start, *((1, "on") if day != previous else (2, "back")), trade, n, day)
+                if day != previous:
+                    yield Bell(start, 1, "on", trade, n, day)
                 previous = day
             for _, end in clock.spans():
                 yield Bell(end, 0, "off", trade, n)
@@ -41,16 +42,16 @@ def _shifts(sheet: Sheet) -> Iterator[Bell]:
 def _openings(sheet: Sheet) -> Iterator[Bell]:
     for place in sheet.places:
         for start in place.clock.starts if place.clock is not None else ():
-            yield Bell(start, 3, "open", number=place.index)
+            yield Bell(start, 2, "open", number=place.index)
     if sheet.light is not None and any(job.package.needs_daylight for place in sheet.places for job in place.jobs):
         for first, last in sheet.light:
-            yield Bell(first, 3, "light")
-            yield Bell(last, 3, "dusk")
+            yield Bell(first, 2, "light")
+            yield Bell(last, 2, "dusk")
 
 
 def _locks(sheet: Sheet) -> Iterator[Bell]:
     serials = {order.serial: n for n, order in enumerate(sheet.scenario.orders or ())}
     for lock in sheet.scenario.known.tool_locks:
         begins, ends = sheet.calendar.of_moment(lock.begins), sheet.calendar.of_moment(lock.ends)
-        yield Bell(begins, 3, "lock", number=serials[lock.serial], until=ends)
-        yield Bell(ends, 3, "unlock", number=serials[lock.serial])
+        yield Bell(begins, 2, "lock", number=serials[lock.serial], until=ends)
+        yield Bell(ends, 2, "unlock", number=serials[lock.serial])

@@ -6,12 +6,16 @@ from typing import TYPE_CHECKING
 
 from ..scenario.orders import OnTheLine
 from .job import Job, Scope
+from .luck import Eight
 from .records import State
 from .sheet import HOUR, JobPlan, PlacePlan
 
 if TYPE_CHECKING:
     from .aircraft import Unit
     from .floor import Floor
+
+
+NOT_DRAWN: Eight = (0.5,) * 8  # stands for the draws of a job that has none
 
 
 def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
@@ -36,7 +40,7 @@ def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
 
 def _job(floor: Floor, scope: Scope, plan: JobPlan, repeat: int, rework: bool) -> Job:
     unit, package = scope.unit, plan.package
-    luck = floor.luck.eight("package", unit.name, package.id, repeat)
+    luck = floor.luck.eight("package", unit.name, package.id, repeat) if plan.draws else NOT_DRAWN
     minutes = 0.0
     if plan.kind in ("work", "buy-off"):
         minutes = floor.minutes_of(unit, plan, repeat, luck[0], rework)
