@@ -36,6 +36,8 @@ class Facts:
     def times_of(self, what: str, serial: str, position: str) -> int | None:
         """How often something is known to happen to an aircraft in a place; None: it is drawn."""
         stated = self.times[what]
+        if not stated:
+            return None
         return stated.get((serial, position), stated.get((serial, None)))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
-from functools import partial
 from typing import Any
 
 from ..scenario.daylight import flyable_dates
@@ -18,13 +17,11 @@ from .job import Job, Scope
 from .launch import LaunchDesk
 from .luck import Luck
 from .people import PLENTY, Duty, Pool
-from .records import Records, Segment, State, Stuck
+from .records import Records, Segment, State, Stuck, new_segment
 from .sheet import NOBODY, PlacePlan, Sheet
 from .timetable import Bell
 from .traffic import Traffic
 from .work import repaint_jobs
-
-_SEGMENT = partial(tuple.__new__, Segment)  # a record without the call that names its fields
 
 
 class Floor(Draws):
@@ -278,7 +275,7 @@ class Floor(Draws):
         """Write down a job's state."""
         if end > start:
             unit = job.unit
-            self.records.segments.append(_SEGMENT((
+            self.records.segments.append(new_segment((
                 unit.serial, unit.half, job.place, job.id, state, start, end, job.trade, shift, people, job.daylight)))
 
     def stand(self, unit: Unit, place: int, state: State, start: float, end: float, trade: str = "") -> None:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from simpy import Event
+
 from ..scenario.clock import NEVER
 from .instant import ARRIVAL, COMPLETION
-from .records import Closing, State
+from .records import State, new_closing
 from .sheet import JobPlan
 
 if TYPE_CHECKING:
@@ -90,12 +92,11 @@ class Scope:
         self.floor, self.unit, self.place = floor, unit, unit.place
         self.open = 0
         self.jobs: dict[Job, None] = {}  # startable and not closed
-        self.closed = floor.env.event()
-        self.opened_at = floor.env.now
+        self.closed = Event(floor.env)
 
     def begin(self, jobs: list[Job]) -> Any:
         """Open jobs whose predecessors are linked; gives the event of all being closed."""
-        self.closed = self.floor.env.event()
+        self.closed = Event(self.floor.env)
         self.open += len(jobs)
         for job in jobs:
             job.scope = self
@@ -149,8 +150,9 @@ class Scope:
         floor, now = self.floor, self.floor.env.now
         self.jobs.pop(job, None)
         if job.exists:
-            floor.records.closings.append(Closing(self.unit.serial, self.unit.half, self.place.index, job.id,
-                                                  job.repeat, startable, now))
+            unit = self.unit
+            floor.records.closings.append(new_closing((
+                unit.serial, unit.half, self.place.index, job.id, job.repeat, startable, now)))
         self.open -= 1
         for after in job.successors:
             after.open_before -= 1

@@ -93,6 +93,10 @@ class Pool:
     def on_duty(self, duty: Duty, number: int) -> None:
         """The number present changes (shift start, shift end): crews are cut in order of serving, or people are
         free."""
+        if not self.running:
+            duty.present = duty.free = number
+            self.ask()
+            return
         at_work = [job for job in self.running if job.duty is duty]
         now = self.floor.env.now
         crews = sorted([job for job in at_work if job.ends > now], key=self.key)  # the others end now: not put down

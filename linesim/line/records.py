@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
+from functools import partial
 from typing import NamedTuple
 
 
@@ -106,6 +107,11 @@ class Stuck(NamedTuple):
     places: tuple[int, ...]
     serials: tuple[int, ...]
     why: str
+
+
+# records without the call that names their fields: of the rows that are written tens of thousands of times in a run
+new_segment = partial(tuple.__new__, Segment)
+new_closing = partial(tuple.__new__, Closing)
 
 
 @dataclass(slots=True)

@@ -27,6 +27,7 @@ HOUR = 60.0
 class JobPlan:
     """One line of the sheet. Times in minutes."""
 
+    id: str  # the package's name, or "... cure"
     package: Package
     place: int
     order: int  # place in the file, over all positions
@@ -42,11 +43,6 @@ class JobPlan:
     long_lead: LongLead | None = None
     always: bool = True  # all aircraft have it, whatever their model and luck
     draws: bool = True   # something about it is drawn
-
-    @property
-    def id(self) -> str:
-        """Name of the job: the package's, or "... cure"."""
-        return f"{self.package.id} cure" if self.part_of else self.package.id
 
 
 @dataclass(slots=True, eq=False)
@@ -109,7 +105,7 @@ class Sheet:
             cure = self.places[-1].jobs.pop()
             bay = position.model_copy(update={"id": f"{position.id} cure bay", "name": "Cure bay"})
             place = PlacePlan(bay, len(self.places), position.cure_bays, 0)
-            place.jobs.append(replace(cure, after=(), place=place.index, part_of=""))
+            place.jobs.append(replace(cure, id=cure.package.id, after=(), place=place.index, part_of=""))
             self.places.append(place)
         self.places[-1].repaint = position.repaint
 
@@ -134,7 +130,7 @@ class Sheet:
         if not package.cure_hours:
             place.jobs.append(job)
             return len(place.jobs) - 1
-        cure = replace(job, kind="hold", trade=NOBODY, part_of=package.id, inspection=0.0,
+        cure = replace(job, id=f"{package.id} cure", kind="hold", trade=NOBODY, part_of=package.id, inspection=0.0,
                        elapsed=Spread("fixed", (package.cure_hours,)))
         if package.cure_first:
             place.jobs.append(cure)
@@ -147,7 +143,7 @@ class Sheet:
     def _job(self, place: PlacePlan, package: Package, after: tuple[int, ...]) -> JobPlan:
         least, most = package.people
         trade = package.trade or (INSPECTOR if package.kind == "buy-off" else NOBODY)
-        return JobPlan(package, place.index, 0, package.kind, trade, least, most, after,
+        return JobPlan(package.id, package, place.index, 0, package.kind, trade, least, most, after,
                        package.inspection_hours * HOUR, package.inspector or INSPECTOR,
                        elapsed=package.elapsed_hours, long_lead=self._long_lead(place.id, package.id),
                        always=package.chance >= 1 and package.models is None and package.schemes is None,

@@ -129,17 +129,19 @@ class Clock:
         """Work of `minutes` begun at `t`, inside a block: the reading at `t`, the instant it is done (NEVER, if not on
         this shift date), and the last working instant of the shift date."""
         i = bisect_right(self.starts, t) - 1
-        stop = self.stretch_ends[i]
-        reading = self.before[i] + (min(t, self.ends[i]) - self.starts[i])
+        stop, before = self.stretch_ends[i], self.before[i]
+        start, end = self.starts[i], self.ends[i]
+        reading = before + ((t if t < end else end) - start)
         if minutes <= 0:
             return reading, t, stop
-        enough = reading + minutes - TOLERANCE
-        while self.reached[i] < enough:
-            if self.ends[i] == stop:
+        then = reading + minutes
+        while self.reached[i] < then - TOLERANCE:
+            if end == stop:
                 return reading, NEVER, stop
             i += 1
-        done = min(self.starts[i] + (reading + minutes - self.before[i]), self.ends[i])
-        return reading, math.floor(done * _GRID + 0.5) / _GRID, stop
+            start, end, before = self.starts[i], self.ends[i], self.before[i]
+        done = start + (then - before)
+        return reading, math.floor((done if done < end else end) * _GRID + 0.5) / _GRID, stop
 
     def spans(self) -> list[tuple[float, float]]:
         """First and last working instant of each shift date."""
