@@ -69,11 +69,9 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
     calendar, ledger = sheet.calendar, Ledger(sheet, records)
     first, last = window_of(sheet.scenario)
     begin, end = calendar.instant(first), calendar.instant(last + timedelta(days=1))
-    reasons: dict[str, float] = {}
     counted = [n for n, t in records.delivered.items() if begin <= t < end and n not in records.standing]
-    for serial in counted:
-        for state, hours in ledger.of(serial).items():
-            reasons[REASON_WORDS[state]] = reasons.get(REASON_WORDS[state], 0.0) + hours
+    hours = ledger.by_aircraft(counted).sum(axis=0)
+    reasons = {words: float(hours[state]) for state, words in REASON_WORDS.items() if hours[state]}
     names = records.serials
     flow = {names[n]: (t - ledger.span(n)[0]) / 60 for n, t in records.delivered.items() if n not in records.standing}
     return RunNumbers(records.replication, {names[n]: calendar.wall_text(t) for n, t in records.delivered.items()},

@@ -1,0 +1,239 @@
+"""The segments of one run as columns, and the working time they are read on.
+
+A segment says what a job was in; the clocks say when its people could work. Each kind of segment is laid in layers
+(clock, rank): what is true at any time, what is true only while the trade is at work, while its crew is, while there
+is light. The lowest rank that is true at an instant is its reason, so a later layer may lie on an earlier one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..line.records import Records, State
+from ..line.sheet import HOUR, Sheet
+from ..scenario.clock import Block, Clock, joint, without
+from ..scenario.plant import Flights
+
+Numbers = NDArray[np.float64]
+Counts = NDArray[np.int64]
+Layer = tuple[str, int]  # name of a clock, rank
+
+ALWAYS = ""
+HALVES = {"": 0, "fuselage": 1, "wing": 2}
+PARKING = "parking"  # job of a segment that stands before a place, not in it
+_WORKED = (State.WORK, State.REWORK)
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """Spans of time with their rank: `row` is the segment they come from."""
+
+    row: Counts
+    start: Numbers
+    end: Numbers
+    rank: Counts
+
+
+class Clocks:
+    """The clocks of a scenario as arrays, and the layers of every kind of segment. Shared by all runs."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        self.blocks: dict[str, tuple[Numbers, Numbers]] = {}
+        self.trades = {name: n for n, name in enumerate(["", *sheet.scenario.trades])}
+        self.shifts = {name: n for n, name in enumerate(["", *sheet.calendar.shifts])}
+        hours: dict[int, int] = {}
+        self.opening = np.array([hours.setdefault(id(p.clock), len(hours)) for p in sheet.places])  # alike: same hours
+        self.of_opening = [next(p for p in sheet.places if id(p.clock) == key) for key in hours]
+        jobs = [job for place in sheet.places for job in place.jobs]
+        self.inspectors = {job.trade for job in jobs if job.kind == "buy-off"} | {
+            job.inspector for job in jobs if job.inspection}
+        self.flights = {p.flights.pilots: p.flights for p in sheet.scenario.positions if p.flights}
+        self._layers: dict[int, tuple[Layer, ...]] = {}
+        self._readings: dict[str, tuple[Numbers, Numbers]] = {}
+
+    @property
+    def kinds(self) -> tuple[int, int, int, int, int]:
+        """Numbers of states, trades, shifts, openings and kinds of light."""
+        return len(State) + 1, len(self.trades), len(self.shifts), len(self.of_opening), 2
+
+    def layers(self, kind: int) -> tuple[Layer, ...]:
+        """Layers of one kind of segment."""
+        if kind not in self._layers:
+            state, trade, shift, opening, light = (int(n) for n in np.unravel_index(kind, self.kinds))
+            self._layers[kind] = tuple(self._lay(State(state), list(self.trades)[trade], list(self.shifts)[shift],
+                                                 opening, bool(light)))
+        return self._layers[kind]
+
+    def _lay(self, state: State, trade: str, shift: str, opening: int, daylight: bool) -> Iterator[Layer]:
+        if state in _WORKED and shift:
+            yield from self._waiting(State.INSPECTOR if trade in self.inspectors else State.PEOPLE, trade, opening,
+                                     daylight)
+            yield self.crew(shift, opening), state
+        elif state in (State.PEOPLE, State.INSPECTOR):
+            yield from self._waiting(state, trade, opening, daylight)
+        elif state == State.PILOT:
+            yield ALWAYS, State.OFF_SHIFT
+            yield self.roster(trade, 0, spans=True), State.WEATHER
+            yield f"flyable {trade}", State.PILOT
+        else:
+            yield ALWAYS, state
+
+    def _waiting(self, state: State, trade: str, opening: int, daylight: bool) -> Iterator[Layer]:
+        if not trade and self.of_opening[opening].clock is None:
+            yield ALWAYS, state
+            return
+        yield ALWAYS, State.OFF_SHIFT
+        at_work = self.roster(trade, opening) if trade else self.crew("", opening)
+        if daylight and self.sheet.light is not None:
+            yield at_work, State.WEATHER
+            yield self._in_light(at_work), state
+        else:
+            yield at_work, state
+
+    # clocks by name ----------------------------------------------------------------------------------------------
+    def crew(self, shift: str, opening: int) -> str:
+        """Clock of a crew of a shift in places that open alike."""
+        return self._clock(f"crew {shift} {opening}",
+                           lambda: self.sheet.crew_clock(shift, self.of_opening[opening].index).blocks())
+
+    def roster(self, trade: str, opening: int, *, spans: bool = False) -> str:
+        """Clock on which a trade has working time; `spans`: from the first to the last instant of its shifts."""
+        if spans:
+            return self._clock(f"spans {trade}", lambda: [
+                (a, b, 0) for a, b in sorted(span for shift in self.sheet.rostered(trade)
+                                             for span in self.sheet.calendar.clock(shift).spans())])
+        return self._clock(f"roster {' '.join(self.sheet.rostered(trade))} {opening}",
+                           lambda: self.sheet.roster_clock(trade, self.of_opening[opening].index).blocks())
+
+    def _in_light(self, name: str) -> str:
+        light = [(a, b, n) for n, (a, b) in enumerate(self.sheet.light or ())]
+        starts, ends = self.blocks[name]
+        return self._clock(f"{name} in light", lambda: joint(
+            [(float(a), float(b), 0) for a, b in zip(starts, ends, strict=True)], light))
+
+    def plant(self) -> str:
+        """Clock on which anybody works."""
+        return self._clock("plant", lambda: self.sheet.calendar.union_clock(tuple(self.sheet.calendar.shifts)).blocks())
+
+    def _clock(self, name: str, blocks: object) -> str:
+        if name not in self.blocks:
+            self.blocks[name] = arrays_of(blocks())  # type: ignore[operator]
+        return name
+
+    def reading(self, name: str, t: Numbers) -> Numbers:
+        """Working minutes passed up to each instant on a named clock."""
+        if name not in self._readings:
+            starts, ends = self.blocks[name]
+            total = np.concatenate(([0.0], np.cumsum(ends - starts)))
+            self._readings[name] = (np.column_stack((starts, ends)).ravel(),
+                                    np.column_stack((total[:-1], total[1:])).ravel())
+        at, passed = self._readings[name]
+        return np.interp(t, at, passed) if len(at) else np.zeros_like(t)
+
+
+def arrays_of(blocks: list[Block] | list[tuple[float, float]]) -> tuple[Numbers, Numbers]:
+    """First and last instants of blocks."""
+    return (np.array([block[0] for block in blocks], dtype=float), np.array([block[1] for block in blocks], dtype=float))
+
+
+@lru_cache(maxsize=4)
+def clocks_of(sheet: Sheet) -> Clocks:
+    """The clocks of a sheet, made once."""
+    return Clocks(sheet)
+
+
+class Columns:
+    """The segments of one run: one array per field, all of the same length."""
+
+    def __init__(self, sheet: Sheet, records: Records) -> None:
+        self.clocks, self.records = clocks_of(sheet), records
+        rows = list(zip(*records.segments, strict=True)) or [()] * 11
+        clocks = self.clocks
+        self.serial = np.array(rows[0], dtype=np.int64)
+        self.half = np.array(list(map(HALVES.__getitem__, rows[1])), dtype=np.int64)
+        self.place = np.array(rows[2], dtype=np.int64)
+        self.parked = np.array([job == PARKING for job in rows[3]], dtype=bool)
+        self.state = np.array(rows[4], dtype=np.int64)
+        self.start, self.end = np.array(rows[5], dtype=float), np.array(rows[6], dtype=float)
+        self.trade = np.array(list(map(clocks.trades.__getitem__, rows[7])), dtype=np.int64)
+        self.shift = np.array(list(map(clocks.shifts.__getitem__, rows[8])), dtype=np.int64)
+        self.people = np.array(rows[9], dtype=np.int64)
+        light = np.array(rows[10], dtype=np.int64)
+        self.kind = np.ravel_multi_index(
+            (self.state, self.trade, self.shift, clocks.opening[self.place], light), clocks.kinds)
+
+    def pieces(self, chosen: NDArray[np.bool_] | None = None) -> Pieces:
+        """Spans with their ranks, of the chosen segments."""
+        rows = np.arange(len(self.kind)) if chosen is None else np.flatnonzero(chosen)
+        by_clock: dict[str, list[tuple[int, int]]] = {}
+        for kind in np.flatnonzero(np.bincount(self.kind[rows])) if len(rows) else ():
+            for clock, rank in self.clocks.layers(int(kind)):
+                by_clock.setdefault(clock, []).append((int(kind), rank))
+        found = [self._laid(rows, clock, kinds) for clock, kinds in by_clock.items()]
+        if not found:
+            none = np.zeros(0)
+            return Pieces(none.astype(np.int64), none, none, none.astype(np.int64))
+        return Pieces(*(np.concatenate(column) for column in zip(*found, strict=True)))  # type: ignore[arg-type]
+
+    def _laid(self, rows: Counts, clock: str, kinds: list[tuple[int, int]]) -> tuple[Counts, Numbers, Numbers, Counts]:
+        rank_of = np.zeros(int(np.prod(self.clocks.kinds)), dtype=np.int64)
+        for kind, rank in kinds:
+            rank_of[kind] = rank
+        ranks = rank_of[self.kind[rows]]
+        here = rows[ranks > 0]
+        ranks = ranks[ranks > 0]
+        if clock == ALWAYS:
+            return here, self.start[here], self.end[here], ranks
+        starts, ends = self._flyable(clock) if clock.startswith("flyable ") else self.clocks.blocks[clock]
+        n, start, end = cut(starts, ends, self.start[here], self.end[here])
+        return here[n], start, end, ranks[n]
+
+    def _flyable(self, clock: str) -> tuple[Numbers, Numbers]:
+        """Spans in which a flight block could begin by the pilots' shifts, the light and the weather of the run."""
+        trade = clock.removeprefix("flyable ")
+        flights = self.clocks.flights.get(trade)
+        starts, ends = self.clocks.blocks[self.clocks.roster(trade, 0, spans=True)]
+        on_shift = [(float(a), float(b), 0) for a, b in zip(starts, ends, strict=True)]
+        if flights is None:
+            return starts, ends
+        return arrays_of(joint(on_shift, list(self._could_begin(flights))))
+
+    def _could_begin(self, flights: Flights) -> Iterator[Block]:
+        sheet, good = self.clocks.sheet, self.records.good_days
+        calendar, light = sheet.calendar, sheet.light
+        brief = (flights.pilot_hours - flights.flight_hours) / 2 * HOUR
+        airborne = flights.flight_hours * HOUR
+        blocks: list[Block] = []
+        for n in range(calendar.days):
+            if n < len(good) and not good[n]:
+                continue
+            first, last = light[n] if light is not None else (calendar.midnights[n], calendar.midnights[n + 1])
+            last -= airborne if light is not None else 0.0
+            if first < last:
+                blocks.append((first - brief, last - brief, n))
+        bad = [(calendar.midnights[(f.day - sheet.scenario.start).days] + f.hour * HOUR)
+               for f in sheet.scenario.known.flyable if f.hour is not None and not f.flyable]
+        yield from without(blocks, [(hour - airborne - brief, hour + HOUR - brief) for hour in bad])
+
+
+def cut(starts: Numbers, ends: Numbers, first: Numbers, last: Numbers) -> tuple[Counts, Numbers, Numbers]:
+    """The parts of spans (first, last) that lie in blocks (starts, ends): number of the span, start, end."""
+    begin = np.searchsorted(ends, first, side="right")
+    count = np.maximum(np.searchsorted(starts, last, side="left") - begin, 0)
+    span = np.repeat(np.arange(len(first)), count)
+    block = np.arange(len(span)) - np.repeat(np.cumsum(count) - count - begin, count)
+    return span, np.maximum(first[span], starts[block]), np.minimum(last[span], ends[block])
+
+
+def clock_reading(clock: Clock, t: Numbers) -> Numbers:
+    """Working minutes passed up to each instant."""
+    starts, ends = arrays_of(clock.blocks())
+    at = np.column_stack((starts, ends)).ravel()
+    total = np.concatenate(([0.0], np.cumsum(ends - starts)))
+    return np.interp(t, at, np.column_stack((total[:-1], total[1:])).ravel()) if len(at) else np.zeros_like(t)
