@@ -10,7 +10,7 @@ from ..scenario.orders import OnTheLine
 from .acceptance import acceptance
 from .flight import flight_test
 from .job import Scope
-from .records import State
+from .records import PARKING, State
 from .traffic import Move, Place
 from .work import jobs_here
 
@@ -36,6 +36,7 @@ class Unit:
         "notice_from",
         "number",
         "order",
+        "parked_at",
         "place",
         "promise",
         "promised",
@@ -63,6 +64,7 @@ class Unit:
         self.scope: Scope | None = None
         self.rank, self.arrived = 0, 0.0
         self.ready_at: float | None = None
+        self.parked_at: float | None = None  # since when it stands before its next place
         self.locked = self.flying = False
         self.flights = 0
         self.notice_from: float | None = None
@@ -99,8 +101,11 @@ def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Ge
         left = unit.place
         since = floor.env.now
         yield gone
-        if floor.env.now > since:
-            floor.stand(unit, left.index, State.BLOCKED, since, floor.env.now)
+        now = floor.env.now
+        if now > since:
+            gone_at, unit.parked_at = now if unit.parked_at is None else unit.parked_at, None
+            floor.stand(unit, left.index, State.BLOCKED, since, gone_at)
+            floor.stand(unit, unit.place.index, State.BLOCKED, gone_at, now, job=PARKING)
         if target is None:
             floor.gone(unit)
             return

@@ -242,7 +242,7 @@ class FlightLine:
         pilot.duty.free -= 1
         unit.flying = True
         floor.put_down_work_on(unit)
-        floor.stand(unit, unit.place.index, State.FLIGHT, now, ends, flights.pilots)
+        floor.stand(unit, unit.place.index, State.FLIGHT, now, ends, flights.pilots, shift=pilot.duty.shift, people=1)
         unit.serial_flight = len(floor.records.flights)
         floor.records.flights.append(Flight(unit.serial, unit.flights + 1, now, ends, pilot.number, 0))
         floor.at(ends, COMPLETION, lambda: self._landed(unit, pilot, event))

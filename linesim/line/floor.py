@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+from ..scenario.clock import NEVER
 from ..scenario.daylight import flyable_dates
 from ..scenario.people import ByPlaces
 from .acceptance import SlotBook, certificate
@@ -17,7 +18,7 @@ from .job import Job, Scope
 from .launch import LaunchDesk
 from .luck import Luck
 from .people import PLENTY, Duty, Pool
-from .records import Records, Segment, State, Stuck, new_segment
+from .records import PARKING, Records, Segment, State, Stuck, Visit, new_segment
 from .sheet import NOBODY, PlacePlan, Sheet
 from .timetable import Bell
 from .traffic import Traffic
@@ -278,11 +279,12 @@ class Floor(Draws):
             self.records.segments.append(new_segment((
                 unit.serial, unit.half, job.place, job.id, state, start, end, job.trade, shift, people, job.daylight)))
 
-    def stand(self, unit: Unit, place: int, state: State, start: float, end: float, trade: str = "") -> None:
+    def stand(self, unit: Unit, place: int, state: State, start: float, end: float, trade: str = "", *, job: str = "",
+              shift: str = "", people: int = 0) -> None:
         """Write down a state of the aircraft itself."""
         if end > start:
-            self.records.segments.append(Segment(unit.serial, unit.half, place, "", state, start, end, trade, "", 0,
-                                                 False))
+            self.records.segments.append(Segment(unit.serial, unit.half, place, job, state, start, end, trade, shift,
+                                                 people, False))
 
     # the run -----------------------------------------------------------------------------------------------------
     def run(self) -> Records:
@@ -315,15 +317,21 @@ class Floor(Draws):
         self._name_the_stuck()
 
     def _stand_at_the_end(self, end: float) -> None:
-        for place in self.traffic.places:
-            for move in place.wanting:
-                for unit in move.units:
-                    self.stand(unit, unit.place.index, State.BLOCKED, move.ready, end)
+        stays = self.records.unfinished
+        wanting = {unit: move for place in self.traffic.places for move in place.wanting for unit in move.units}
+        wanting |= {unit: move for move in self.traffic.leaving for unit in move.units}
         for place in self.traffic.places:
             for unit in place.docked:
-                if unit.half and unit.ready_at is not None and not any(
-                        unit in move.units for p in self.traffic.places for move in p.wanting):
-                    self.stand(unit, place.index, State.OTHER_HALF, unit.ready_at, end)
+                ready = NEVER if unit.ready_at is None else unit.ready_at
+                stays.append(Visit(unit.serial, unit.half, place.index, False, unit.arrived, ready, end))
+                both = wanting[unit].ready if unit in wanting else end  # from then on it is blocked
+                if unit.half and unit.ready_at is not None:
+                    self.stand(unit, place.index, State.OTHER_HALF, unit.ready_at, both)
+                self.stand(unit, place.index, State.BLOCKED, both, end)
+            for unit, move in place.parked.items():
+                stays.append(Visit(unit.serial, unit.half, place.index, True, unit.arrived, unit.arrived, end))
+                self.stand(unit, unit.place.index, State.BLOCKED, move.ready, unit.arrived)
+                self.stand(unit, place.index, State.BLOCKED, unit.arrived, end, job=PARKING)
 
     def _name_the_stuck(self) -> None:
         """Work that waits for people who are never on duty in its crew's number."""

@@ -76,6 +76,7 @@ class LaunchDesk:
 
     def _due(self, serial: int, planned: float) -> None:
         self.owed.append((serial, planned))
+        self.floor.records.planned.append((serial, planned))
         self._plan_next()
         self.make()
 

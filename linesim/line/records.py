@@ -57,6 +57,9 @@ class Segment(NamedTuple):
     daylight: bool
 
 
+PARKING = "parking"  # job of a segment of an aircraft that stands before a place, not in it
+
+
 class Visit(NamedTuple):
     """A stay: arrived, ready to leave, left. `parked` stays are before the place."""
 
@@ -129,6 +132,8 @@ class Records:
     stock_ready: dict[int, float] = field(default_factory=dict)
     stuck: list[Stuck] = field(default_factory=list)
     standing: list[int] = field(default_factory=list)  # serials that stood on the floor at the start
+    planned: list[tuple[int, float]] = field(default_factory=list)  # launches due so far: serial, planned instant
+    unfinished: list[Visit] = field(default_factory=list)  # stays that the end of the run cut; `left` is that end
     slots: list[tuple[int, str, float, float]] = field(default_factory=list)  # serial, what, begins, ends
     good_days: list[bool] = field(default_factory=list)
     ended: float = 0.0

@@ -113,7 +113,7 @@ class Traffic:
                 place.wanting.remove(move)
                 self._go(move)
                 place.parked[move.units[0]] = move
-                move.units[0].arrived = self.floor.env.now
+                move.units[0].arrived = move.units[0].parked_at = self.floor.env.now
                 moved = True
         return moved
 

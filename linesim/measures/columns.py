@@ -14,9 +14,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ..line.records import Records, State
+from ..line.records import PARKING, Records, State
 from ..line.sheet import HOUR, Sheet
-from ..scenario.clock import Block, Clock, joint, without
+from ..scenario.clock import Block, joint, without
 from ..scenario.plant import Flights
 
 Numbers = NDArray[np.float64]
@@ -25,7 +25,6 @@ Layer = tuple[str, int]  # name of a clock, rank
 
 ALWAYS = ""
 HALVES = {"": 0, "fuselage": 1, "wing": 2}
-PARKING = "parking"  # job of a segment that stands before a place, not in it
 _WORKED = (State.WORK, State.REWORK)
 
 
@@ -139,7 +138,8 @@ class Clocks:
 
 def arrays_of(blocks: list[Block] | list[tuple[float, float]]) -> tuple[Numbers, Numbers]:
     """First and last instants of blocks."""
-    return (np.array([block[0] for block in blocks], dtype=float), np.array([block[1] for block in blocks], dtype=float))
+    starts, ends = [block[0] for block in blocks], [block[1] for block in blocks]
+    return np.array(starts, dtype=float), np.array(ends, dtype=float)
 
 
 @lru_cache(maxsize=4)
@@ -179,7 +179,7 @@ class Columns:
         if not found:
             none = np.zeros(0)
             return Pieces(none.astype(np.int64), none, none, none.astype(np.int64))
-        return Pieces(*(np.concatenate(column) for column in zip(*found, strict=True)))  # type: ignore[arg-type]
+        return Pieces(*(np.concatenate(column) for column in zip(*found, strict=True)))
 
     def _laid(self, rows: Counts, clock: str, kinds: list[tuple[int, int]]) -> tuple[Counts, Numbers, Numbers, Counts]:
         rank_of = np.zeros(int(np.prod(self.clocks.kinds)), dtype=np.int64)
@@ -229,11 +229,3 @@ def cut(starts: Numbers, ends: Numbers, first: Numbers, last: Numbers) -> tuple[
     span = np.repeat(np.arange(len(first)), count)
     block = np.arange(len(span)) - np.repeat(np.cumsum(count) - count - begin, count)
     return span, np.maximum(first[span], starts[block]), np.minimum(last[span], ends[block])
-
-
-def clock_reading(clock: Clock, t: Numbers) -> Numbers:
-    """Working minutes passed up to each instant."""
-    starts, ends = arrays_of(clock.blocks())
-    at = np.column_stack((starts, ends)).ravel()
-    total = np.concatenate(([0.0], np.cumsum(ends - starts)))
-    return np.interp(t, at, np.column_stack((total[:-1], total[1:])).ravel()) if len(at) else np.zeros_like(t)

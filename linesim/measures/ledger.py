@@ -33,7 +33,7 @@ class Swept:
         """Minutes (or weights) by group and rank, shape (groups, RANKS)."""
         found = np.bincount(self.group * RANKS + self.rank, self.end - self.start if weight is None else weight,
                             groups * RANKS)
-        return found.reshape(groups, RANKS)
+        return np.asarray(found, dtype=float).reshape(groups, RANKS)
 
 
 def sweep(group: Counts, start: Numbers, end: Numbers, rank: Counts) -> Swept:
@@ -123,4 +123,4 @@ class Ledger:
         trades = len(columns.clocks.trades)
         found = np.bincount(columns.place[row] * trades + columns.trade[row], np.maximum(hours, 0.0),
                             len(self.sheet.places) * trades)
-        return found.reshape(-1, trades)
+        return np.asarray(found, dtype=float).reshape(-1, trades)
