@@ -71,8 +71,11 @@ class Clocks:
 
     def _lay(self, state: State, trade: str, shift: str, opening: int, daylight: bool) -> Iterator[Layer]:
         if state in _WORKED and shift:
-            yield from self._waiting(State.INSPECTOR if trade in self.inspectors else State.PEOPLE, trade, opening,
-                                     daylight)
+            if self.sheet.rostered(trade) == [shift] and not daylight:
+                yield ALWAYS, State.OFF_SHIFT
+            else:
+                idle = State.INSPECTOR if trade in self.inspectors else State.PEOPLE
+                yield from self._waiting(idle, trade, opening, daylight)
             yield self.crew(shift, opening), state
         elif state in (State.PEOPLE, State.INSPECTOR):
             yield from self._waiting(state, trade, opening, daylight)
@@ -116,9 +119,17 @@ class Clocks:
         return self._clock(f"{name} in light", lambda: joint(
             [(float(a), float(b), 0) for a, b in zip(starts, ends, strict=True)], light))
 
+    def shift_clock(self, shift: str) -> str:
+        """Clock of a shift."""
+        return self._clock(f"shift {shift}", lambda: self.sheet.calendar.clock(shift).blocks())
+
     def plant(self) -> str:
-        """Clock on which anybody works."""
-        return self._clock("plant", lambda: self.sheet.calendar.union_clock(tuple(self.sheet.calendar.shifts)).blocks())
+        """Clock of the shifts on which anybody is rostered; the reference shift's, if nobody ever is."""
+        calendar = self.sheet.calendar
+        manned = {shift or calendar.reference_shift for trade in self.sheet.scenario.trades.values()
+                  for shift, people in trade.people.items() if people} or {calendar.reference_shift}
+        return self._clock("plant", lambda: calendar.union_clock(
+            tuple(shift for shift in calendar.shifts if shift in manned)).blocks())
 
     def _clock(self, name: str, blocks: object) -> str:
         if name not in self.blocks:
