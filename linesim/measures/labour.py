@@ -6,9 +6,10 @@ over the meal it adds paid worked time. Read up to the end of the scenario.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from functools import lru_cache
 
 import numpy as np
@@ -17,6 +18,7 @@ from ..line.records import State
 from ..line.sheet import HOUR, Sheet
 from ..scenario.calendar import taken_out, work_blocks
 from .columns import Columns, Counts, Numbers, arrays_of
+from .window import periods_of
 
 ACCOUNT = ("paid", "worked", "checked", "breaks and meetings", "trained", "absent", "idle")
 
@@ -43,16 +45,14 @@ def shift_day(sheet: Sheet, shift: str) -> ShiftDay:
 
 
 class Roster:
-    """Paid time of every trade by month, before anybody works: the same in all runs."""
+    """Paid time of every trade by period, before anybody works: the same in all runs."""
 
     def __init__(self, sheet: Sheet) -> None:
         self.sheet, calendar = sheet, sheet.calendar
-        start, end = sheet.scenario.start, sheet.scenario.end
-        self.months = months_between(start, end)
-        self.bounds = np.array([calendar.instant(max(first, start)) for first in self.months] + [calendar.end])
+        self.periods = periods_of(sheet.scenario)
+        self.bounds = np.array([calendar.instant(first) for first, _ in self.periods] + [calendar.end])
         trades = list(sheet.scenario.trades)
-        self.trades = trades
-        self.full = np.zeros((len(trades), len(self.months), len(ACCOUNT)))  # minutes
+        self.full = np.zeros((len(trades), len(self.periods), len(ACCOUNT)))  # minutes
         for n, trade in enumerate(trades):
             for shift in sheet.rostered(trade):
                 self._add(n, trade, shift)
@@ -68,11 +68,11 @@ class Roster:
             date_of = sheet.scenario.start + timedelta(days=number)
             if number < 0 or date_of > sheet.scenario.end:
                 continue
-            month = self.months.index(date_of.replace(day=1))
+            period = bisect_right(self.periods, (date_of, True)) - 1
             present = known.get(number, roster)
             paid = max(present, roster) * (day.work + day.checked + day.breaks)
             absent = max(0, roster - present) * (day.work + day.checked + day.breaks)
-            self.full[n, month] += (paid, 0.0, present * day.checked, present * day.breaks, 0.0, absent,
+            self.full[n, period] += (paid, 0.0, present * day.checked, present * day.breaks, 0.0, absent,
                                     present * day.work)
 
     def _meals(self, shift: str) -> tuple[Numbers, Numbers]:
@@ -80,8 +80,8 @@ class Roster:
         spans = [(a, b) for kind, a, b in taken_out(declared, self.sheet.scenario.tool_control) if kind == "meal"]
         days = sorted({block[2] for block in calendar.clock(shift).blocks()})
         start = self.sheet.scenario.start
-        return arrays_of([(calendar.instant(start + timedelta(days=n), a), calendar.instant(start + timedelta(days=n), b))
-                          for n in days for a, b in spans])
+        dates = [start + timedelta(days=n) for n in days]
+        return arrays_of([(calendar.instant(day, a), calendar.instant(day, b)) for day in dates for a, b in spans])
 
 
 @lru_cache(maxsize=4)
@@ -90,37 +90,31 @@ def roster_of(sheet: Sheet) -> Roster:
     return Roster(sheet)
 
 
-def months_between(first: date, last: date) -> list[date]:
-    """First days of the months from one date to another."""
-    return [date(n // 12, n % 12 + 1, 1)
-            for n in range(first.year * 12 + first.month - 1, last.year * 12 + last.month)]
-
-
 def labour(sheet: Sheet, columns: Columns) -> Numbers:
-    """The account in hours: shape (trades, months, len(ACCOUNT)); idle is what is left of the working time."""
+    """The account in hours: shape (trades, periods, len(ACCOUNT)); idle is what is left of the working time."""
     roster = roster_of(sheet)
     account = roster.full.copy()
     paid, worked, breaks, idle = (ACCOUNT.index(name) for name in ("paid", "worked", "breaks and meetings", "idle"))
-    hands_on, month, trade = _worked(roster, columns)
+    hands_on, period, trade = _worked(roster, columns)
     shape = account.shape[:2]
-    minutes = _by_cell(trade, month, hands_on, shape)
+    minutes = _by_cell(trade, period, hands_on, shape)
     account[:, :, worked] += minutes
     account[:, :, idle] -= minutes
-    flown, over_work, over_meal, month, trade = _flown(roster, columns)
-    account[:, :, worked] += _by_cell(trade, month, flown, shape)
-    account[:, :, idle] -= _by_cell(trade, month, over_work, shape)
-    account[:, :, paid] += _by_cell(trade, month, over_meal, shape)
-    account[:, :, breaks] -= _by_cell(trade, month, flown - over_work - over_meal, shape)
+    flown, over_work, over_meal, period, trade = _flown(roster, columns)
+    account[:, :, worked] += _by_cell(trade, period, flown, shape)
+    account[:, :, idle] -= _by_cell(trade, period, over_work, shape)
+    account[:, :, paid] += _by_cell(trade, period, over_meal, shape)
+    account[:, :, breaks] -= _by_cell(trade, period, flown - over_work - over_meal, shape)
     return account / HOUR
 
 
-def _by_cell(trade: Counts, month: Counts, minutes: Numbers, shape: tuple[int, int]) -> Numbers:
-    found = np.bincount(trade * shape[1] + month, minutes, shape[0] * shape[1])
+def _by_cell(trade: Counts, period: Counts, minutes: Numbers, shape: tuple[int, int]) -> Numbers:
+    found = np.bincount(trade * shape[1] + period, minutes, shape[0] * shape[1])
     return np.asarray(found, dtype=float).reshape(shape)
 
 
 def _worked(roster: Roster, columns: Columns) -> tuple[Numbers, Counts, Counts]:
-    """People's minutes at work by segment, with month and trade. Work never runs over the end of its shift date."""
+    """People's minutes at work by segment, with period and trade. Work never runs over the end of its shift date."""
     clocks = columns.clocks
     rows = np.flatnonzero(np.isin(columns.state, (State.WORK, State.REWORK)) & (columns.shift > 0)
                           & (columns.start < roster.bounds[-1]))
@@ -132,12 +126,12 @@ def _worked(roster: Roster, columns: Columns) -> tuple[Numbers, Counts, Counts]:
         name, these = clocks.crew(shifts[shift], opening), crews == crew
         end = np.minimum(columns.end[rows[these]], roster.bounds[-1])
         minutes[these] = clocks.reading(name, end) - clocks.reading(name, columns.start[rows[these]])
-    month = np.searchsorted(roster.bounds, columns.start[rows], side="right") - 1
-    return minutes * columns.people[rows], month, columns.trade[rows] - 1
+    period = np.searchsorted(roster.bounds, columns.start[rows], side="right") - 1
+    return minutes * columns.people[rows], period, columns.trade[rows] - 1
 
 
 def _flown(roster: Roster, columns: Columns) -> tuple[Numbers, Numbers, Numbers, Counts, Counts]:
-    """Pilots' minutes in flight blocks: all, over working time, over the meal; with month and trade."""
+    """Pilots' minutes in flight blocks: all, over working time, over the meal; with period and trade."""
     clocks = columns.clocks
     rows = np.flatnonzero((columns.state == State.FLIGHT) & (columns.shift > 0) & (columns.start < roster.bounds[-1]))
     start, end = columns.start[rows], np.minimum(columns.end[rows], roster.bounds[-1])
@@ -147,8 +141,8 @@ def _flown(roster: Roster, columns: Columns) -> tuple[Numbers, Numbers, Numbers,
         clock = clocks.shift_clock(name)
         over_work[these] = clocks.reading(clock, end[these]) - clocks.reading(clock, start[these])
         over_meal[these] = _overlap(*roster.meals[name], start[these], end[these])
-    month = np.searchsorted(roster.bounds, start, side="right") - 1
-    return end - start, over_work, over_meal, month, columns.trade[rows] - 1
+    period = np.searchsorted(roster.bounds, start, side="right") - 1
+    return end - start, over_work, over_meal, period, columns.trade[rows] - 1
 
 
 def _overlap(starts: Numbers, ends: Numbers, first: Numbers, last: Numbers) -> Numbers:

@@ -39,7 +39,7 @@ class Swept:
 
 def sweep(group: Counts, start: Numbers, end: Numbers, rank: Counts) -> Swept:
     """The lowest true rank of each group at every instant at which any is true."""
-    t, groups, ranks = (np.concatenate(pair) for pair in ((start, end), (group, group), (rank, rank)))
+    t, groups, ranks = np.concatenate((start, end)), np.concatenate((group, group)), np.concatenate((rank, rank))
     order = _in_order(groups, t)
     t, groups, ranks = t[order], groups[order], ranks[order]
     step = np.where(order < len(start), 1, -1).astype(np.int32)
@@ -97,22 +97,23 @@ class Ledger:
 
     def _hours(self, chosen: NDArray[np.bool_], group: Counts, groups: int, begin: float | Numbers,
                end: float | Numbers) -> Numbers:
-        pieces = self.columns.pieces(chosen)
-        of = group[pieces.row]
+        pieces = self._pieces
+        rows = np.flatnonzero(chosen[pieces.row])
+        of = group[pieces.row[rows]]
         first, last = (np.broadcast_to(np.asarray(bound, dtype=float), (groups,))[of] for bound in (begin, end))
-        start, stop = np.maximum(pieces.start, first), np.minimum(pieces.end, last)
+        start, stop = np.maximum(pieces.start[rows], first), np.minimum(pieces.end[rows], last)
         keep = start < stop
-        return sweep(of[keep], start[keep], stop[keep], pieces.rank[keep]).minutes(groups) / HOUR
+        return sweep(of[keep], start[keep], stop[keep], pieces.rank[rows][keep]).minutes(groups) / HOUR
 
     @cached_property
-    def _in_docks(self) -> Pieces:
-        return self.columns.pieces(~self.columns.parked)
+    def _pieces(self) -> Pieces:
+        return self.columns.pieces()
 
     def by_place(self, begin: float, end: float) -> Numbers:
         """Working hours of the plant by place and rank in a window, over all its docks: shape (places, RANKS)."""
-        columns, pieces, places = self.columns, self._in_docks, len(self.sheet.places)
+        columns, pieces, places = self.columns, self._pieces, len(self.sheet.places)
         start, stop = np.maximum(pieces.start, begin), np.minimum(pieces.end, end)
-        keep = start < stop
+        keep = (start < stop) & ~columns.parked[pieces.row]
         row = pieces.row[keep]
         # an aircraft stands once in a place; its halves stand in different ones
         swept = sweep(columns.serial[row] * places + columns.place[row], start[keep], stop[keep], pieces.rank[keep])
@@ -123,7 +124,7 @@ class Ledger:
 
     def waiting_by_trade(self, begin: float, end: float) -> Numbers:
         """Job hours that waited for people of a trade in a place, shape (places, trades); trade 0 is nobody."""
-        columns, pieces = self.columns, self._in_docks
+        columns, pieces = self.columns, self._pieces
         waits = np.isin(pieces.rank, (State.PEOPLE, State.INSPECTOR, State.PILOT))
         hours = (np.minimum(pieces.end, end) - np.maximum(pieces.start, begin))[waits] / HOUR
         row = pieces.row[waits]

@@ -14,7 +14,7 @@ from linesim.line.floor import run_once
 from linesim.line.people import crews_that_stay
 from linesim.line.sheet import Sheet
 from linesim.measures.estimates import percentile
-from linesim.measures.first import deliveries_by_quarter
+from linesim.measures.window import deliveries_by_quarter
 from linesim.scenario.daylight import bad_day_chances, flyable_dates
 from linesim.scenario.hours import effective_unit, learning_factor
 from linesim.scenario.risks import Learning, Weather

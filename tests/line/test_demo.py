@@ -5,16 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 
 from linesim.line.floor import run_once
 from linesim.line.records import Records
 from linesim.line.runs import run_many
 from linesim.line.sheet import Sheet
-from linesim.measures.first import numbers_of
 from linesim.measures.ledger import Ledger
+from linesim.measures.run import numbers_of
 from linesim.scenario.reading import read_scenario
 from linesim.scenario.scenario import Scenario
+from linesim.show.folder import tables_of_runs
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "birchwater.yaml"
 
@@ -110,13 +112,16 @@ def test_no_more_people_work_than_are_on_the_roster(run17: tuple[Sheet, Records]
         assert 0 < most <= declared.people["day"], trade
 
 
-def test_a_run_alone_is_the_run_in_a_batch_on_two_processes(demo: Scenario) -> None:
-    """Serial, parallel and single runs give identical numbers."""
-    batch = {run.run: run for chunk in run_many(demo, demo.seed, list(range(16, 22)), numbers_of, jobs=2)
-             for run in chunk}
+def test_a_run_alone_is_the_run_in_a_batch(demo: Scenario) -> None:
+    """Run 17 alone has the records of run 17 among others."""
     sheet = Sheet(demo)
-    assert batch[17] == numbers_of(sheet, run_once(sheet, demo.seed, 17))
-    assert sorted(batch) == list(range(16, 22))
+    alone = tables_of_runs(sheet, [numbers_of(sheet, run_once(sheet, demo.seed, 17))])
+    batch = [run for chunk in run_many(demo, demo.seed, list(range(16, 22)), numbers_of, jobs=2) for run in chunk]
+    assert sorted(run.run for run in batch) == list(range(16, 22))
+    among = tables_of_runs(sheet, [run for run in batch if run.run == 17])
+    assert set(alone) == set(among)
+    for name, table in alone.items():
+        pd.testing.assert_frame_equal(table, among[name], check_exact=True)
 
 
 def test_who_has_flown_has_the_preparation_behind_it(run17: tuple[Sheet, Records]) -> None:

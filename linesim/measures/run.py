@@ -1,0 +1,108 @@
+"""The numbers of one run: deliveries, flow, where the time goes, how full places are and how busy people."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+
+from ..line.records import REASON_WORDS, Records
+from ..line.sheet import HOUR, Sheet
+from .columns import Counts, Numbers
+from .labour import labour
+from .ledger import Ledger
+from .tables import Tables, tables_of
+from .window import backlog_months, window_of
+
+SEGMENTS_OF_RUNS = 25  # every segment is kept of so many runs; any other can be run again alone
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RunNumbers:
+    """One run. Dates are local; hours by reason are summed over the aircraft delivered in the window."""
+
+    run: int
+    delivered: dict[str, str]      # serial -> wall time of delivery
+    flow_hours: dict[str, float]   # serial -> launch to delivery; aircraft launched in the run, delivered in the window
+    reasons: dict[str, float]
+    counted: int                   # aircraft whose hours are in `reasons`
+    flights: int
+    squawks: int
+    stock: int
+    stuck: tuple[str, ...]
+    in_process: dict[str, float]   # area -> mean number of aircraft standing there in the window
+    places: Numbers                # working hours in the window by place and rank, over all docks
+    waits: Numbers                 # hours that jobs waited in the window by place and trade (0 is nobody)
+    labour: Numbers                # account in hours by trade, period and entry of ACCOUNT
+    backlog_growth: int | None     # over the last months of the window; None without planned launches
+    tables: Tables
+
+
+def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
+    """The numbers of one run."""
+    calendar, ledger = sheet.calendar, Ledger(sheet, records)
+    begin, end = window_instants(sheet)
+    counted = [n for n, t in records.delivered.items() if begin <= t < end and n not in records.standing]
+    hours = ledger.by_aircraft(counted)
+    total = hours.sum(axis=0)
+    names = records.serials
+    tables = tables_of(records, counted, hours, segments=records.replication < SEGMENTS_OF_RUNS)
+    return RunNumbers(
+        run=records.replication,
+        delivered={names[n]: calendar.wall_text(t) for n, t in records.delivered.items()},
+        flow_hours={names[n]: (records.delivered[n] - ledger.span(n)[0]) / HOUR for n in counted},
+        reasons={words: float(total[state]) for state, words in REASON_WORDS.items() if total[state]},
+        counted=len(counted), flights=len(records.flights), squawks=sum(f.squawks for f in records.flights),
+        stock=len(records.stock_ready), stuck=tuple(sorted({stuck.why for stuck in records.stuck})),
+        in_process=in_process(sheet, records, begin, end), places=ledger.by_place(begin, end),
+        waits=ledger.waiting_by_trade(begin, end), labour=labour(sheet, ledger.columns),
+        backlog_growth=backlog_growth(sheet, records), tables=tables)
+
+
+def window_instants(sheet: Sheet) -> tuple[float, float]:
+    """The window as instants; it never reaches beyond the end, where nothing is launched any more."""
+    first, last = window_of(sheet.scenario)
+    calendar = sheet.calendar
+    return max(calendar.instant(first), 0.0), min(calendar.instant(last + timedelta(days=1)), calendar.end)
+
+
+def in_process(sheet: Sheet, records: Records, begin: float, end: float) -> dict[str, float]:
+    """Mean number of aircraft in the docks and parking of each area; a half counts a half."""
+    found: dict[str, float] = {area_of(sheet, n): 0.0 for n in range(len(sheet.places))}
+    stays = [*records.visits, *records.unfinished]
+    if not stays or end <= begin:
+        return found
+    _, halves, places, _, arrived, _, left = zip(*stays, strict=True)
+    stay = np.minimum(left, end) - np.maximum(arrived, begin)
+    weight = np.where(np.array(halves) == "", 1.0, 0.5)
+    here: Counts = np.array(places)
+    for place, minutes in enumerate(np.bincount(here, np.maximum(stay, 0.0) * weight, len(sheet.places))):
+        found[area_of(sheet, place)] += float(minutes) / (end - begin)
+    return found
+
+
+def area_of(sheet: Sheet, place: int) -> str:
+    """Area of a place; its own name, if it belongs to none."""
+    position = sheet.places[place].position
+    return position.area or position.name or position.id
+
+
+def backlog_growth(sheet: Sheet, records: Records) -> int | None:
+    """Launches planned less deliveries in the last months of the window; stock is neither. None without a plan."""
+    if sheet.scenario.launches.saturated:
+        return None
+    first, last = backlog_months(window_of(sheet.scenario))
+    begin, end = sheet.calendar.instant(first), sheet.calendar.instant(last + timedelta(days=1))
+    stock = {serial for serial, _ in records.planned if serial >= len(sheet.scenario.orders or ())}
+    if sheet.scenario.orders is None:
+        stock = set()
+    planned = sum(begin <= t < end for serial, t in records.planned if serial not in stock)
+    return planned - sum(begin <= t < end for t in records.delivered.values())
+
+
+def deliveries_by_month(delivered: dict[str, str], months: list[str]) -> dict[str, int]:
+    """Deliveries by local month YYYY-MM."""
+    counts = Counter(moment[:7] for moment in delivered.values())
+    return {month: counts[month] for month in months}

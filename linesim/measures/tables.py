@@ -1,0 +1,62 @@
+"""The records of one run as small arrays, to be written to the run folder."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from ..line.records import Records
+from .columns import HALVES, Numbers
+
+Column = NDArray[np.generic] | pd.Categorical
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tables:
+    """Columns by name. Serials and places are numbers; times are minutes since 00:00 of the start."""
+
+    visits: dict[str, Column]
+    flights: dict[str, Column]
+    launches: dict[str, Column]
+    reasons: dict[str, Column]
+    segments: dict[str, Column] | None
+
+
+def tables_of(records: Records, counted: list[int], hours: Numbers, *, segments: bool) -> Tables:
+    """All tables of one run; `hours` are those of the counted serials by rank."""
+    serial, rank = np.nonzero(hours)
+    return Tables(
+        _columns([*records.visits, *records.unfinished],
+                 ("serial", "half", "place", "parked", "arrived", "ready", "left")),
+        _columns(records.flights, ("serial", "flight", "start", "end", "pilot", "squawks")),
+        _columns(records.launches, ("serial", "planned", "launched")),
+        {"serial": np.array(counted, dtype=np.int16)[serial], "reason": rank.astype(np.int8),
+         "hours": hours[serial, rank]},
+        _columns(records.segments, ("serial", "half", "place", "job", "state", "start", "end", "trade", "shift",
+                                    "people", "daylight")) if segments else None)
+
+
+_SMALL = {"serial": np.int16, "place": np.int16, "half": np.int8, "parked": np.bool_, "daylight": np.bool_,
+          "flight": np.int16, "pilot": np.int16, "squawks": np.int16, "state": np.int8, "people": np.int16}
+
+
+def _columns(rows: Sequence[tuple[Any, ...]], names: tuple[str, ...]) -> dict[str, Column]:
+    columns = list(zip(*rows, strict=True)) or [()] * len(names)
+    return {name: _column(name, values) for name, values in zip(names, columns, strict=True)}
+
+
+def _column(name: str, values: tuple[object, ...]) -> Column:
+    if name == "half":
+        values = tuple(HALVES[str(value)] for value in values)
+    if name in ("job", "trade", "shift"):
+        codes: dict[object, int] = {}
+        numbers = [codes.setdefault(value, len(codes)) for value in values]
+        return pd.Categorical.from_codes(numbers, list(codes))  # type: ignore[call-overload]
+    return np.array(values, dtype=_SMALL.get(name, np.float64))
+
+

@@ -1,0 +1,238 @@
+"""What the plant as declared delivers, by when, and what stops it: the answer of `linesim run`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from ..line.cautions import cautions_of
+from ..line.records import State
+from ..line.sheet import Sheet
+from ..measures.estimates import at_least, chance_words, mean_interval, percentile
+from ..measures.labour import ACCOUNT
+from ..measures.run import RunNumbers, area_of, deliveries_by_month, window_instants
+from ..measures.window import deliveries_by_quarter, periods_of, quarter_of, quarters_of, window_of
+from ..scenario.calendar import months_on
+from ..scenario.scenario import Scenario
+
+LEAST_RUNS = 29  # a two-sided 95 % rank interval for the 10th or 90th percentile needs so many
+MAY_GROW = 2    # aircraft by which the backlog of a run that keeps the plan may grow
+HOLDS_IN = 0.8  # share of the runs that must keep the plan if a rate is to hold
+WAITING = (State.PEOPLE, State.INSPECTOR, State.PILOT, State.WEATHER, State.PARTS, State.CUSTOMER)
+FOR_PEOPLE = (State.PEOPLE, State.INSPECTOR, State.PILOT)
+HELD_UP = (State.LINE_STOP, State.PULSE, State.BLOCKED)  # closed, and kept in the dock by others
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The numbers as plain values (what `--json` prints) and the sentences that explain them."""
+
+    numbers: dict[str, Any]
+    sentences: list[str]
+
+
+def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
+    """The answer from at least one run."""
+    scenario, window = sheet.scenario, window_of(sheet.scenario)
+    in_window = [sum(str(window[0]) <= moment[:10] <= str(window[1]) for moment in run.delivered.values())
+                 for run in runs]
+    numbers = {
+        "scenario": scenario.name, "runs": len(runs), "seed": seed, "window": [str(window[0]), str(window[1])],
+        "deliveries in the window": _reach(in_window),
+        "quarters": _quarters(scenario, runs, window),
+        "deliveries by month": _months(scenario, runs, window),
+        "work days between deliveries": _takt(sheet, in_window),
+        "keeps the plan": _keeps(runs),
+        "flow, calendar days": _interval([sum(run.flow_hours.values()) / len(run.flow_hours) / 24
+                                          for run in runs if run.flow_hours], 2),
+        "aircraft in process": {area: _interval([run.in_process[area] for run in runs], 2)
+                                for area in runs[0].in_process},
+        "hours per delivered aircraft by reason": _reasons(runs),
+        "places": _places(sheet, runs), "trades": _trades(sheet, runs),
+        "serials": _serials(scenario, runs),
+        "never moving on": sorted({why for run in runs for why in run.stuck}),
+        "cautions": [str(caution) for caution in cautions_of(scenario)]}
+    return Answer(numbers, [_how_many(numbers, scenario), *_what_stops(numbers, sheet)])
+
+
+def _interval(values: Sequence[float], digits: int) -> dict[str, float] | None:
+    """Mean of the runs with its 95 % t interval; without one for a single run."""
+    if not values:
+        return None
+    found = mean_interval(values)
+    mean = {"mean": round(found.point, digits)}
+    return mean if found.n == 1 else {**mean, "low": round(found.low, digits), "high": round(found.high, digits)}
+
+
+def _reach(counts: list[int]) -> dict[str, Any]:
+    """What share of the runs reach at least; refused where the runs are too few."""
+    if len(counts) < LEAST_RUNS:
+        return {"each run": counts, "note": f"too few runs for an 8-in-10 range; {LEAST_RUNS} are needed"}
+    return {f"{n} in 10 reach": int(at_least(counts, n / 10)) for n in (9, 8, 5, 1)}
+
+
+def _quarters(scenario: Scenario, runs: Sequence[RunNumbers], window: tuple[date, date]) -> dict[str, Any]:
+    each = [deliveries_by_quarter(list(run.delivered.values()), window) for run in runs]
+    table: dict[str, Any] = {}
+    for name, whole in quarters_of(window).items():
+        if not whole:
+            table[name] = "refused: incomplete"
+            continue
+        counts = [count for run in each if (count := run[name]) is not None]
+        plan = sum(quarter_of(str(order.promised)) == name for order in scenario.orders or () if order.promised)
+        table[name] = {"plan": plan, **_reach(counts), "runs that keep the plan": sum(n >= plan for n in counts)}
+    return table
+
+
+def _months(scenario: Scenario, runs: Sequence[RunNumbers], window: tuple[date, date]) -> dict[str, Any]:
+    months = sorted({str(first)[:7] for first, inside in periods_of(scenario) if inside} | {str(window[0])[:7]})
+    each = [deliveries_by_month({s: m for s, m in run.delivered.items()
+                                 if str(window[0]) <= m[:10] <= str(window[1])}, months) for run in runs]
+    promised = [str(order.promised)[:7] for order in scenario.orders or () if order.promised]
+    return {month: {"plan": promised.count(month), **(_interval([run[month] for run in each], 2) or {})}
+            for month in months}
+
+
+def _takt(sheet: Sheet, in_window: list[int]) -> dict[str, float] | None:
+    begin, end = window_instants(sheet)
+    calendar = sheet.calendar
+    work_days = (calendar.reference.reading(end) - calendar.reference.reading(begin)) / calendar.work_day
+    return _interval([work_days / n for n in in_window], 2) if all(in_window) and in_window else None
+
+
+def _keeps(runs: Sequence[RunNumbers]) -> dict[str, Any] | None:
+    growth = [run.backlog_growth for run in runs if run.backlog_growth is not None]
+    if not growth:
+        return None
+    kept = sum(n <= MAY_GROW for n in growth)
+    return {"runs": kept, "of": len(growth), "holds": kept >= HOLDS_IN * len(growth),
+            "backlog growth in the last six months": _interval([float(n) for n in growth], 2)}
+
+
+def _reasons(runs: Sequence[RunNumbers]) -> dict[str, float]:
+    counted = sum(run.counted for run in runs)
+    totals: dict[str, float] = {}
+    for run in runs:
+        for reason, hours in run.reasons.items():
+            totals[reason] = totals.get(reason, 0.0) + hours
+    return {reason: round(hours / counted, 2) for reason, hours in sorted(totals.items(), key=lambda item: -item[1])}
+
+
+def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
+    """Shares of the working hours of all docks of a place, mean of the runs."""
+    begin, end = window_instants(sheet)
+    plant = sheet.calendar.union_clock(tuple(manned_shifts(sheet)))
+    hours = (plant.reading(end) - plant.reading(begin)) / 60
+    trades = ["", *sheet.scenario.trades]
+    rows = []
+    for n, place in enumerate(sheet.places):
+        each = np.array([run.places[n] for run in runs]) / max(hours * place.docks, 1e-9)
+        full = each[:, 1:].sum(axis=1) - each[:, list(HELD_UP)].sum(axis=1)
+        waits = np.array([run.waits[n] for run in runs]).mean(axis=0)
+        rows.append({
+            "place": place.id, "name": place.position.name, "area": area_of(sheet, n), "docks": place.docks,
+            "at work or waiting": _interval(full.tolist(), 4),
+            "worked": round(float(each[:, [State.FLIGHT, State.WORK, State.REWORK]].sum(axis=1).mean()), 4),
+            "holds and appointments": round(float(each[:, [State.HOLD, State.APPOINTMENT]].sum(axis=1).mean()), 4),
+            "waiting for people": round(float(each[:, list(FOR_PEOPLE)].sum(axis=1).mean()), 4),
+            "waiting for weather, parts, customer, other half": round(float(each[:, [
+                State.WEATHER, State.PARTS, State.CUSTOMER, State.OTHER_HALF, State.LOCKED]].sum(axis=1).mean()), 4),
+            "off shift": round(float(each[:, State.OFF_SHIFT].mean()), 4),
+            "blocked": round(float(each[:, list(HELD_UP)].sum(axis=1).mean()), 4),
+            "empty": round(float(1 - each[:, 1:].sum(axis=1).mean()), 4),
+            "most waited for": trades[int(waits.argmax())] if waits.sum() > 0 else None})
+    return rows
+
+
+def manned_shifts(sheet: Sheet) -> list[str]:
+    """Shifts on which anybody is rostered; the reference shift, if nobody is."""
+    reference = sheet.calendar.reference_shift
+    manned = {shift or reference for trade in sheet.scenario.trades.values()
+              for shift, people in trade.people.items() if people} or {reference}
+    return [shift for shift in sheet.calendar.shifts if shift in manned]
+
+
+def _trades(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
+    """The account of paid hours in the window, mean of the runs, and the load: worked of worked and idle."""
+    inside = [n for n, (_, within) in enumerate(periods_of(sheet.scenario)) if within]
+    rows = []
+    for n, (trade, declared) in enumerate(sheet.scenario.trades.items()):
+        each = np.array([run.labour[n, inside].sum(axis=0) for run in runs])
+        worked, idle = each[:, ACCOUNT.index("worked")], each[:, ACCOUNT.index("idle")]
+        could = worked + idle
+        rows.append({"trade": trade, "name": declared.name,
+                     "load": _interval((worked / could).tolist(), 4) if could.all() else None,
+                     **{f"{name} hours": round(float(each[:, i].mean()), 1) for i, name in enumerate(ACCOUNT)}})
+    return rows
+
+
+def _serials(scenario: Scenario, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
+    """Dates by serial: half, 8 in 10 and 19 in 20 of the runs deliver by then; the chance of keeping the promise."""
+    rows = []
+    for order in scenario.orders or ():
+        days = [float(date.fromisoformat(run.delivered[order.serial][:10]).toordinal())
+                if order.serial in run.delivered else float("inf") for run in runs]
+        row: dict[str, Any] = {"serial": order.serial, "promised": str(order.promised) if order.promised else None}
+        for words, share in (("half by", 0.5), ("8 in 10 by", 0.8), ("19 in 20 by", 0.95)):
+            if len(runs) >= LEAST_RUNS:
+                row[words] = _day(percentile(days, share), scenario)
+        if order.promised:
+            row["runs that keep it"] = sum(day <= order.promised.toordinal() for day in days)
+        rows.append(row)
+    return rows
+
+
+def _day(ordinal: float, scenario: Scenario) -> str:
+    if ordinal == float("inf"):
+        return f"after {months_on(scenario.end, scenario.run_on_months)}"
+    return str(date.fromordinal(int(ordinal)))
+
+
+# sentences -----------------------------------------------------------------------------------------------------------
+def _how_many(numbers: dict[str, Any], scenario: Scenario) -> str:
+    counts, (first, last) = numbers["deliveries in the window"], numbers["window"]
+    when = f"in {first[:4]}" if first[5:] == "01-01" and last == f"{first[:4]}-12-31" else f"from {first} to {last}"
+    promised = sum(first <= str(order.promised) <= last for order in scenario.orders or () if order.promised)
+    plan = f"; {promised} are promised" if promised else ""
+    if "note" in counts:
+        each = counts["each run"]
+        if len(each) == 1:
+            return f"1 run delivers {each[0]} aircraft {when}{plan}; {counts['note']}."
+        return f"{len(each)} runs deliver {min(each)} to {max(each)} aircraft {when}{plan}; {counts['note']}."
+    return (f"8 in 10 runs deliver at least {counts['8 in 10 reach']} aircraft {when}, "
+            f"half the runs at least {counts['5 in 10 reach']}{plan}.")
+
+
+def _runs_in_words(kept: int, of: int) -> str:
+    if of == 1:
+        return f"the run {'keeps' if kept else 'does not keep'} up"
+    words = chance_words(kept, of)
+    return f"{words} keep up" if words.endswith("runs") else f"{words} runs keep up"
+
+
+def _what_stops(numbers: dict[str, Any], sheet: Sheet) -> list[str]:
+    """Whether the planned launches are kept up with, and the place that is least often empty or blocked."""
+    keeps, places = numbers["keeps the plan"], [row for row in numbers["places"] if row["at work or waiting"]]
+    sentences = []
+    if keeps:
+        verdict = "holds" if keeps["holds"] else "does not hold"
+        takt = sheet.scenario.launches.takt_work_days
+        steady = takt and not sheet.scenario.launches.steps
+        rate = f"The planned takt of {takt:g} work day{'s' * (takt != 1)}" if steady else "The plan"
+        sentences.append(f"{rate} {verdict}: {_runs_in_words(keeps['runs'], keeps['of'])} with the launches to the end "
+                         "of the window.")
+    if places and any(row["at work or waiting"]["mean"] > 0 for row in places):
+        tightest = max(places, key=lambda row: row["at work or waiting"]["mean"])
+        name = f"{tightest['name']} ({tightest['place']})" if tightest["name"] else tightest["place"]
+        role = "stops the line first" if keeps and not keeps["holds"] else "is the tightest place"
+        waits = tightest["waiting for people"]
+        trade = sheet.scenario.trades.get(tightest["most waited for"] or "")
+        people = f", mostly for {tightest['most waited for']}" + (f" ({trade.name})" if trade and trade.name else "")
+        sentences.append(
+            f"{name} {role}: at work or waiting in {tightest['at work or waiting']['mean']:.0%} of its working hours; "
+            f"it waits for people in {waits:.0%} of them{people if waits >= 0.005 else ''}.")
+    return sentences

@@ -1,0 +1,126 @@
+"""The run folder: scenario as run, Parquet tables, the answer; the manifest last, so that a folder without one is not
+whole. Every file is written whole or not at all.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from pandas.api.types import union_categoricals
+
+from .. import __version__
+from ..line.records import REASON_WORDS, State
+from ..line.sheet import Sheet
+from ..measures.labour import ACCOUNT
+from ..measures.run import RunNumbers
+from ..measures.window import periods_of
+
+RECORDS = ("visits", "flights", "launches", "reasons", "segments")
+HALF_NAMES = ["whole", "fuselage", "wing"]
+
+
+def keep(results: Path, stem: str, sheet: Sheet, runs: Sequence[RunNumbers], answer: dict[str, Any]) -> Path:
+    """Write the folder; gives its path."""
+    as_run = sheet.scenario.model_dump_json(indent=1, by_alias=True, fallback=lambda value: value.as_declared())
+    digest = hashlib.sha256(as_run.encode()).hexdigest()[:8]
+    folder = results / f"{stem}-{digest}-{answer['seed']}"
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "manifest.json").unlink(missing_ok=True)
+    _write(folder / "scenario.json", as_run.encode())
+    tables = tables_of_runs(sheet, runs)
+    for name, table in tables.items():
+        _write_table(folder / f"{name}.parquet", table)
+    _write(folder / "answer.json", json.dumps(answer, indent=1).encode())
+    _write(folder / "manifest.json", json.dumps({
+        "linesim": __version__, "scenario": sheet.scenario.name, "scenario sha256, 8 digits": digest,
+        "seed": answer["seed"], "runs": [run.run for run in runs], "start": str(sheet.scenario.start),
+        "tables": {name: len(table) for name, table in tables.items()}}, indent=1).encode())
+    return folder
+
+
+def tables_of_runs(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, pd.DataFrame]:
+    """All tables by name. Times in them are minutes since 00:00 of the start, but for dates of delivery."""
+    deliveries = pd.DataFrame([(run.run, serial, moment) for run in runs for serial, moment in run.delivered.items()],
+                              columns=["run", "serial", "delivered"])
+    found = {"deliveries": deliveries.assign(delivered=pd.to_datetime(deliveries["delivered"])),
+             "runs": _runs(runs), "places": _places(sheet, runs), "labour": _labour(sheet, runs)}
+    for name in RECORDS:
+        parts = [(run.run, table) for run in runs if (table := getattr(run.tables, name)) is not None]
+        found[name] = _joined(sheet, parts)
+    return found
+
+
+def _runs(runs: Sequence[RunNumbers]) -> pd.DataFrame:
+    return pd.DataFrame([{
+        "run": run.run, "delivered": len(run.delivered), "stock": run.stock, "flights": run.flights,
+        "squawks": run.squawks, "backlog_growth": run.backlog_growth, "aircraft_counted": run.counted,
+        **{f"hours: {reason}": hours for reason, hours in run.reasons.items()},
+        **{f"in process: {area}": mean for area, mean in run.in_process.items()}} for run in runs])
+
+
+def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
+    names = [place.id for place in sheet.places]
+    return pd.DataFrame([{"run": run.run, "place": name, **{
+        REASON_WORDS[state]: run.places[n, state] for state in State}} for run in runs for n, name in enumerate(names)])
+
+
+def _labour(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
+    trades, periods = list(sheet.scenario.trades), periods_of(sheet.scenario)
+    rows = [(run.run, trade, str(first), inside, *run.labour[n, m])
+            for run in runs for n, trade in enumerate(trades) for m, (first, inside) in enumerate(periods)]
+    return pd.DataFrame(rows, columns=["run", "trade", "from", "in_window", *(f"{name}_hours" for name in ACCOUNT)])
+
+
+def _joined(sheet: Sheet, parts: list[tuple[int, dict[str, Any]]]) -> pd.DataFrame:
+    if not parts:
+        return pd.DataFrame({"run": []})
+    columns = {column: _concatenated([table[column] for _, table in parts]) for column in parts[0][1]}
+    run = np.repeat([number for number, _ in parts], [len(table["serial"]) for _, table in parts])
+    table = pd.DataFrame({"run": run, **columns})
+    serials = [order.serial for order in sheet.scenario.orders or ()]
+    table["serial"] = _named(table["serial"], _serial_names(serials, table["serial"]))
+    if "place" in columns:
+        table["place"] = _named(table["place"], [place.id for place in sheet.places])
+    if "half" in columns:
+        table["half"] = _named(table["half"], HALF_NAMES)
+    for column in ("state", "reason"):
+        if column in columns:
+            words = [REASON_WORDS[state] for state in State]
+            table[column] = _named(table[column] - 1, words)
+    return table
+
+
+def _concatenated(parts: list[Any]) -> Any:
+    return union_categoricals(parts) if isinstance(parts[0], pd.Categorical) else np.concatenate(parts)
+
+
+def _named(codes: Any, names: list[str]) -> Any:
+    return pd.Categorical.from_codes(codes, names)  # type: ignore[call-overload]
+
+
+def _serial_names(serials: list[str], numbers: Any) -> list[str]:
+    """Names of the serials; those past the order book are stock (or of unlimited orders) and get a number."""
+    most = int(numbers.max()) + 1 if len(numbers) else 0
+    return [*serials, *(f"past the book {n + 1}" for n in range(most - len(serials)))]
+
+
+def _write_table(path: Path, table: pd.DataFrame) -> None:
+    part = path.with_suffix(".part")
+    table.to_parquet(part, compression="zstd", index=False)
+    part.replace(path)
+
+
+def _write(path: Path, content: bytes) -> None:
+    part = path.with_suffix(path.suffix + ".part")
+    with part.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    part.replace(path)
