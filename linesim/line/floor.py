@@ -195,7 +195,7 @@ class Floor(Draws):
     def _open(self, bell: Bell) -> None:
         """A place opens: whoever waits with work in it may be dealt it."""
         for pool in self._pools.values():
-            if pool.waiting and any(job.place == bell.number for job in pool.waiting):
+            if pool.waiting and bell.number in {job.place for job in pool.waiting}:
                 pool.ask()
 
     def _dusk(self, bell: Bell) -> None:

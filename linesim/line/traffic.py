@@ -71,11 +71,11 @@ class Traffic:
         """Make all moves that are possible at this instant."""
         moved = True
         while moved:
-            moved = self._leave()
+            moved = bool(self.leaving) and self._leave()
             for place in self.downstream_first:
-                while place.parked and place.has_dock and self._from_parking(place):
-                    moved = True
-                if place.wanting:
+                if place.parked or place.wanting:
+                    while place.parked and place.has_dock and self._from_parking(place):
+                        moved = True
                     moved = self._let_in(place) or moved
         if self.floor.sheet.feeds_back:
             self._look_for_rings()
@@ -100,6 +100,8 @@ class Traffic:
 
     def _let_in(self, place: Place) -> bool:
         moved = False
+        if len(place.docked) >= place.plan.docks and len(place.parked) >= place.plan.parking:
+            return False
         for move in sorted(place.wanting, key=Move.key):
             if _held(move) or move.stuck:
                 continue
@@ -191,4 +193,4 @@ class Traffic:
 
 
 def _held(move: Move) -> bool:
-    return any(unit.locked for unit in move.units)
+    return move.units[0].locked or move.units[-1].locked  # one aircraft, or the two halves of one
