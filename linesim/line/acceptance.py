@@ -23,20 +23,6 @@ if TYPE_CHECKING:
     from .floor import Floor
 
 
-def slots_of_day(calendar: WorkCalendar, day: date, number: int) -> list[tuple[float, float]]:
-    """Begin and end of the slots of a date: slot k of n begins at fraction (k-1)/n of that day's working time."""
-    if not calendar.is_work_day(day):
-        return []
-    clock = calendar.reference
-    midnight = calendar.instant(day)
-    first = clock.next_open(midnight)
-    if first == NEVER:
-        return []
-    before, length = clock.reading(first), calendar.work_day
-    return [(clock.latest(before + length * k / number), clock.earliest(before + length * (k + 1) / number))
-            for k in range(number)]
-
-
 class SlotBook:
     """Slots of one kind of appointment, and who waits for one."""
 
@@ -45,7 +31,6 @@ class SlotBook:
         self.waiting: list[tuple[float, Unit, Callable[[float], object]]] = []
         self.used: set[float] = set()
         self.planned: set[float] = set()
-        self._of_day: dict[date, list[tuple[float, float]]] = {}
         self.booked: dict[date, str] = {}  # slots that are an aircraft's own
 
     def wait(self, unit: Unit, begin: Callable[[float], object]) -> None:
@@ -65,16 +50,11 @@ class SlotBook:
         while number < calendar.days:
             day = self.floor.scenario.start + timedelta(days=number)
             if WEEKDAYS[day.weekday()] in self.weekdays:
-                for begins, ends in self._slots(day):
+                for begins, ends in self.floor.sheet.slots(day, self.per_day):
                     if begins >= now and begins not in self.used and self._takers(day):
                         return begins, ends, day
             number += 1
         return NEVER, NEVER, calendar.date_of(now)
-
-    def _slots(self, day: date) -> list[tuple[float, float]]:
-        if day not in self._of_day:
-            self._of_day[day] = slots_of_day(self.floor.calendar, day, self.per_day)
-        return self._of_day[day]
 
     def _takers(self, day: date) -> list[tuple[float, Unit, Callable[[float], object]]]:
         """Aircraft that may take a slot of the day: a booked slot is its own, the others keep off it."""

@@ -212,17 +212,21 @@ class FlightLine:
         now, wake = self.floor.env.now, NEVER
         if not any(duty.free for duty in self.pool.duties):  # who comes back looks again
             return
+        day = self.floor.calendar.day_number(now)
+        starts: dict[tuple[Pilot, int], float] = {}  # one flight leaves the other pilots as they were
         for unit in sorted(self.waiting, key=lambda u: (u.promise, -u.rank, u.order)):
             if unit.locked:
                 continue
             flights = self.waiting[unit][0]
-            day = self.floor.calendar.day_number(now)
             able = []
             for pilot in self.pool.free_pilots():
-                start = self.earliest_start(now, pilot, flights)
-                if start <= now:
+                key = (pilot, id(flights))
+                if key not in starts:
+                    starts[key] = self.earliest_start(now, pilot, flights)
+                if starts[key] <= now:
                     able.append(pilot)
-                wake = min(wake, start if start > now else NEVER)
+                elif starts[key] < wake:
+                    wake = starts[key]
             if able:
                 self._fly(unit, min(able, key=lambda p: (p.flown(day), p.number)))
         if wake != NEVER and self.waiting:

@@ -57,7 +57,7 @@ class Floor(Draws):
             self.env.step_of(priority, act)
         self._bells: dict[str, Callable[[Bell], object]] = {
             "on": self._come_on, "off": self._go_off, "open": self._open,
-            "light": lambda bell: self.deal_all(), "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
+            "light": self._light, "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
 
     # people ------------------------------------------------------------------------------------------------------
     def _hire(self, trade: str) -> None:
@@ -196,6 +196,11 @@ class Floor(Draws):
         """A place opens: whoever waits with work in it may be dealt it."""
         for pool in self._pools.values():
             if pool.waiting and bell.number in {job.place for job in pool.waiting}:
+                pool.ask()
+
+    def _light(self, bell: Bell) -> None:
+        for pool in self._pools.values():
+            if any(job.daylight for job in pool.waiting):
                 pool.ask()
 
     def _dusk(self, bell: Bell) -> None:

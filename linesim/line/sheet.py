@@ -7,9 +7,10 @@ Nothing here moves: these are the printed sheets, not the floor.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from datetime import date
 
 from ..scenario.calendar import WorkCalendar
-from ..scenario.clock import Always, Clock, joint, union, without
+from ..scenario.clock import NEVER, Always, Clock, joint, union, without
 from ..scenario.daylight import daylight_spans
 from ..scenario.plant import Package, Position, Repaint
 from ..scenario.risks import LongLead
@@ -71,6 +72,20 @@ class PlacePlan:
         return self.position.half or ""
 
 
+def slots_of_day(calendar: WorkCalendar, day: date, number: int) -> list[tuple[float, float]]:
+    """Begin and end of the slots of a date: slot k of n begins at fraction (k-1)/n of that day's working time."""
+    if not calendar.is_work_day(day):
+        return []
+    clock = calendar.reference
+    midnight = calendar.instant(day)
+    first = clock.next_open(midnight)
+    if first == NEVER:
+        return []
+    before, length = clock.reading(first), calendar.work_day
+    return [(clock.latest(before + length * k / number), clock.earliest(before + length * (k + 1) / number))
+            for k in range(number)]
+
+
 class Sheet:
     """All places and jobs of a scenario, its clocks and its order of serving."""
 
@@ -87,6 +102,7 @@ class Sheet:
         self.first = self._first_places()
         self.feeds_back = any(place.back_to is not None for place in self.places)
         self._clocks: dict[tuple[str, int], Clock] = {}
+        self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
         self.timetable = timetable_of(self)
 
     # places --------------------------------------------------------------------------------------------------
@@ -206,6 +222,12 @@ class Sheet:
         halves = [next((place.index for place in self.places if place.half == half), None)
                   for half in ("fuselage", "wing")]
         return [first for first in halves if first is not None] or [0]
+
+    def slots(self, day: date, number: int) -> list[tuple[float, float]]:
+        """Slots of a date, looked up once."""
+        if (day, number) not in self._slots:
+            self._slots[day, number] = slots_of_day(self.calendar, day, number)
+        return self._slots[day, number]
 
     # clocks --------------------------------------------------------------------------------------------------
     def crew_clock(self, shift: str, place: int) -> Clock:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
+from ..scenario.clock import Clock, union
+
 if TYPE_CHECKING:
-    from .sheet import Sheet
+    from .sheet import PlacePlan, Sheet
 
 
 class Bell(NamedTuple):
@@ -41,12 +43,27 @@ def _shifts(sheet: Sheet) -> Iterator[Bell]:
 
 def _openings(sheet: Sheet) -> Iterator[Bell]:
     for place in sheet.places:
-        for start in place.clock.starts if place.clock is not None else ():
-            yield Bell(start, 2, "open", number=place.index)
+        if place.clock is not None:
+            for start in _missed(sheet, place):
+                yield Bell(start, 2, "open", number=place.index)
     if sheet.light is not None and any(job.package.needs_daylight for place in sheet.places for job in place.jobs):
         for first, last in sheet.light:
             yield Bell(first, 2, "light")
             yield Bell(last, 2, "dusk")
+
+
+def _missed(sheet: Sheet, place: PlacePlan) -> Iterator[float]:
+    """Openings of a place before which somebody was at work while it was closed; others need no bell, for whoever
+    comes on duty or back from a break looks for work anyway."""
+    assert place.clock is not None
+    shifts = {shift for trade in sheet.scenario.trades for shift in sheet.rostered(trade)}
+    at_work = Clock(union(sheet.calendar.clock(shift).blocks() for shift in shifts))
+    nobody = any(job.kind == "work" and not job.trade for job in place.jobs)  # work that needs nobody waits for hours
+    closed_since = 0.0
+    for start, end in zip(place.clock.starts, place.clock.ends, strict=True):
+        if nobody or at_work.reading(start) > at_work.reading(closed_since):
+            yield start
+        closed_since = end
 
 
 def _locks(sheet: Sheet) -> Iterator[Bell]:

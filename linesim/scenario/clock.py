@@ -27,7 +27,7 @@ def on_grid(instant: float) -> float:
 class Clock:
     """A row of work blocks in order of time, none overlapping."""
 
-    __slots__ = ("_spans", "before", "dates", "ends", "reached", "starts", "stretch_ends")
+    __slots__ = ("_spans", "before", "dates", "ends", "reached", "starts", "stretch_ends", "stretch_reached")
 
     def __init__(self, blocks: Iterable[Block]) -> None:
         self.starts: list[float] = []
@@ -46,9 +46,11 @@ class Clock:
             total += end - start
             self.reached.append(total)
         self.stretch_ends: list[float] = list(self.ends)  # last instant of the same shift date
+        self.stretch_reached: list[float] = list(self.reached)  # reading at that instant
         for i in range(len(self.ends) - 2, -1, -1):
             if self.dates[i] == self.dates[i + 1]:
                 self.stretch_ends[i] = self.stretch_ends[i + 1]
+                self.stretch_reached[i] = self.stretch_reached[i + 1]
 
     def blocks(self) -> list[Block]:
         """The blocks."""
@@ -129,16 +131,16 @@ class Clock:
         """Work of `minutes` begun at `t`, inside a block: the reading at `t`, the instant it is done (NEVER, if not on
         this shift date), and the last working instant of the shift date."""
         i = bisect_right(self.starts, t) - 1
-        stop, before = self.stretch_ends[i], self.before[i]
-        start, end = self.starts[i], self.ends[i]
+        stop, before, start, end = self.stretch_ends[i], self.before[i], self.starts[i], self.ends[i]
         reading = before + ((t if t < end else end) - start)
         if minutes <= 0:
             return reading, t, stop
         then = reading + minutes
-        while self.reached[i] < then - TOLERANCE:
-            if end == stop:
-                return reading, NEVER, stop
-            i += 1
+        enough = then - TOLERANCE
+        if self.stretch_reached[i] < enough:
+            return reading, NEVER, stop
+        if self.reached[i] < enough:
+            i = bisect_left(self.reached, enough, i + 1)
             start, end, before = self.starts[i], self.ends[i], self.before[i]
         done = start + (then - before)
         return reading, math.floor((done if done < end else end) * _GRID + 0.5) / _GRID, stop
