@@ -98,6 +98,8 @@ def certificate(floor: Floor, job: Job) -> None:
         nonlocal tries
         tries += 1
         if not floor.returned(unit, package, tries):
+            if package.certificate:
+                floor.certified_at[unit.serial] = floor.env.now
             scope.close(job, job.startable_at)
             return
         again = floor.records_again(job, tries)

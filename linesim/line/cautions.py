@@ -39,6 +39,8 @@ def _not_acted_on(s: Scenario) -> Iterator[Caution]:
         yield _not_in("launches.most_on_line", "the launch cap")
     if s.weather and s.weather.hourly_file:
         yield _not_in("weather.hourly_file", "hourly weather")
+    elif s.weather and (s.weather.limits or s.weather.runway_deg is not None):
+        yield _not_in("weather.limits", "flight limits, which need hourly weather,")
     yield from _people_not_acted_on(s)
     for position in s.positions:
         if position.out_of_service:

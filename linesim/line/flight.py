@@ -52,7 +52,9 @@ def flight_test(floor: Floor, unit: Unit, flights: Flights, standing: OnTheLine 
         others: list[Job] = []
         for n, squawk in enumerate(found):
             holds = due and (squawk.grounding or squawk.needs_reflight)
-            (holding if holds else others).append(squawk_job(floor, unit, squawk, n, minor=not holds))
+            bought_off = flights.squawks.inspection_hours * HOUR if flights.squawks else 0.0
+            (holding if holds else others).append(
+                squawk_job(floor, unit, squawk, n, minor=not holds, inspection=bought_off))
         fixes.append(floor.side_scope(unit).begin(others))
         if not due:
             break

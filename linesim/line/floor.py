@@ -18,8 +18,9 @@ from .job import Job, Scope
 from .launch import LaunchDesk
 from .luck import Luck
 from .people import PLENTY, Duty, Pool
-from .records import PARKING, Records, Segment, State, Stuck, Visit, new_segment
+from .records import PARKING, Records, Segment, State, Visit, new_segment
 from .sheet import NOBODY, PlacePlan, Sheet
+from .stuck import who_is_stuck
 from .timetable import Bell
 from .traffic import Traffic
 from .work import repaint_jobs
@@ -319,7 +320,7 @@ class Floor(Draws):
                 self.stand(unit, unit.place.index, State.CUSTOMER, since, end)
         self._stand_at_the_end(end)
         self.records.serials = [order.serial for order in self.fleet.orders]
-        self._name_the_stuck()
+        self.records.stuck += who_is_stuck(self)
 
     def _stand_at_the_end(self, end: float) -> None:
         stays = self.records.unfinished
@@ -337,16 +338,6 @@ class Floor(Draws):
                 stays.append(Visit(unit.serial, unit.half, place.index, True, unit.arrived, unit.arrived, end))
                 self.stand(unit, unit.place.index, State.BLOCKED, move.ready, unit.arrived)
                 self.stand(unit, place.index, State.BLOCKED, unit.arrived, end, job=PARKING)
-
-    def _name_the_stuck(self) -> None:
-        """Work that waits for people who are never on duty in its crew's number."""
-        for pool in self._pools.values():
-            most = max((duty.roster for duty in pool.duties), default=0)
-            for job in pool.waiting:
-                if job.least > most:
-                    why = (f"nobody of trade {pool.trade} is ever on duty" if most == 0 else
-                           f"{job.id} needs {job.least} of trade {pool.trade}; at most {most} are ever on duty")
-                    self.records.stuck.append(Stuck(job.waiting_since, (job.place,), (job.unit.serial,), why))
 
 
 def run_once(sheet: Sheet, seed: int, replication: int) -> Records:

@@ -7,7 +7,6 @@ learning, absence, waiting or variation. They are what the runs are to be compar
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ..line.sheet import HOUR, PlacePlan, Sheet
@@ -140,13 +139,16 @@ def critical_path_work_days(sheet: Sheet, place: PlacePlan) -> float:
 
     Holds are left out: they run at night too. No hire can bring a position under this.
     """
-    factor, ends = model_factor(sheet.scenario), list[float]()
+    factor, lengths = model_factor(sheet.scenario), []
     for job in place.jobs:
         labour = job.package.hours.mean * (factor if job.kind == "work" else 1.0)
-        length = labour / job.crew_max + job.inspection / HOUR if job.kind in ("work", "buy-off") else 0.0
+        lengths.append(labour / job.crew_max + job.inspection / HOUR if job.kind in ("work", "buy-off") else 0.0)
+    return longest_path(place, lengths) * HOUR / sheet.calendar.work_day
+
+
+def longest_path(place: PlacePlan, lengths: list[float]) -> float:
+    """Longest chain of jobs of a place, in the unit of their lengths."""
+    ends: list[float] = []
+    for job, length in zip(place.jobs, lengths, strict=True):
         ends.append(max((ends[n] for n in job.after), default=0.0) + length)
-    return _longest(ends) * HOUR / sheet.calendar.work_day
-
-
-def _longest(ends: Iterable[float]) -> float:
     return max(ends, default=0.0)

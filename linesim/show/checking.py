@@ -7,55 +7,63 @@ from typing import Any
 
 from ..line.cautions import cautions_of
 from ..line.sheet import Sheet
-from ..measures.paper import critical_path_work_days, trade_loads
+from ..questions.on_paper import on_paper
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
+from .words import wrapped
 
 
 def check_file(file: str, *, as_json: bool) -> int:
     """Print what the file holds, its paper arithmetic and its cautions; faults are raised."""
     scenario = read_scenario(file)
-    found = {"name": scenario.name, "faults": [], "paper": paper_of(scenario),
+    answer = on_paper(Sheet(scenario))
+    found = {"name": scenario.name, "faults": [], "paper": answer.numbers if answer else None,
              "cautions": [str(caution) for caution in cautions_of(scenario)]}
-    print(json.dumps(found, indent=2) if as_json else _in_words(scenario, found))
+    print(json.dumps(found, indent=2) if as_json else "\n".join(_in_words(scenario, found)))
     return 0
 
 
-def paper_of(scenario: Scenario) -> dict[str, Any] | None:
-    """Loads of trades and critical paths against the takt; None where there is no takt."""
-    takt = scenario.launches.takt_work_days
-    if takt is None:
-        return None
-    sheet = Sheet(scenario)
-    return {
-        "takt, work days": takt,
-        "trades": [{"trade": load.name, "hours per aircraft": round(load.hours_per_aircraft, 1),
-                    "hours per takt": round(load.hours_per_takt, 1),
-                    "load": round(load.share, 3) if load.hours_per_takt else None}
-                   for load in trade_loads(sheet, takt)],
-        "critical path over takt": {place.id: round(critical_path_work_days(sheet, place) / place.docks / takt, 3)
-                                    for place in sheet.places if place.jobs}}
-
-
-def _in_words(scenario: Scenario, found: dict[str, Any]) -> str:
+def _in_words(scenario: Scenario, found: dict[str, Any]) -> list[str]:
     packages = sum(len(position.packages) for position in scenario.positions)
     ordered = "unlimited orders" if scenario.orders is None else f"{len(scenario.orders)} orders"
-    lines = [f"{scenario.name}: no faults. {len(scenario.positions)} positions, {packages} packages, "
-             f"{len(scenario.trades)} trades, {ordered}, {scenario.start} to {scenario.end}.", ""]
-    if found["paper"]:
-        lines += _paper_lines(found["paper"])
-    return "\n".join(lines + [f"Caution  {caution}" for caution in found["cautions"]])
+    lines = wrapped(f"{scenario.name}: no faults. {len(scenario.positions)} positions, {packages} packages, "
+                    f"{len(scenario.trades)} trades, {ordered}, {scenario.start} to {scenario.end}.")
+    lines += ["", *(_paper_lines(found["paper"]) if found["paper"] else [
+        "No launch is planned ahead here, so there is no paper arithmetic."]), ""]
+    return lines + [line for caution in found["cautions"] for line in wrapped(f"Caution  {caution}", 9)]
 
 
 def _paper_lines(paper: dict[str, Any]) -> list[str]:
-    lines = [f"On paper, at a takt of {paper['takt, work days']:g} work days (averages at the reference serial; no "
-             "learning, absence", "or waiting). The runs show what variation makes of it.", "",
-             "trade   hours per aircraft   hours per takt   load"]
+    takt = paper["takt, work days"]
+    at = f", at a takt of {takt:g} work day{'s' * (takt != 1)}" if takt else ""
+    lines = wrapped(f"On paper{at}: averages at the reference serial, each launch counted in its month; no learning, "
+                    "absence, waiting or variation. The runs show what those make of it.")
+    lines += ["", f"{'trade':<22}{'hours per':>10}{'load at':>10}{'all':>10}{'fullest':>10}",
+              f"{'':<22}{'aircraft':>10}{'the takt':>10}{'months':>10}{'month':>10}"]
     for row in paper["trades"]:
-        load = f"{row['load']:5.0%}" if row["load"] is not None else "nobody"
-        lines.append(f"{row['trade']:<7}{row['hours per aircraft']:19.1f}{row['hours per takt']:17.1f}   {load}"
-                     + ("   over" if row["load"] is None or row["load"] > 1 else ""))
-    place, share = max(paper["critical path over takt"].items(), key=lambda item: item[1], default=("", 0.0))
-    lines += ["", f"Longest critical path at crew maximum: {place}, {share:.0%} of the takt of each dock"
-              + (": no hire can help, only another dock." if share > 1 else "."), ""]
+        hours = "" if row["hours per aircraft"] is None else f"{row['hours per aircraft']:.1f}"
+        lines.append(f"{row['trade']:<22}{hours:>10}{_cell(row['load']) if takt else '':>10}"
+                     f"{_cell(_all_months(row)):>10}{_cell(row['load in it']):>10}  {row['fullest month']}")
+    lines += ["", f"{'place':<22}{'docks':>10}{'chain of':>10}{'shortest':>10}{'load of':>10}{'fullest':>10}",
+              f"{'':<22}{'':>10}{'takt':>10}{'stay, d':>10}{'docks':>10}{'month':>10}"]
+    for row in paper["places"]:
+        chain = "" if row["critical path over takt"] is None else _cell(row["critical path over takt"])
+        lines.append(f"{row['place']:<22}{row['docks']:>10}{chain:>10}{row['shortest stay, work days']:>10.1f}"
+                     f"{_cell(row['load']):>10}{_cell(row['load in it']):>10}  {row['fullest month']}")
+    for row in paper["flight lines"]:
+        lines += ["", *wrapped(f"Flight line {row['place']}: {row['flights asked for']:.0f} flights asked for, "
+                               f"{row['flights possible']:.0f} possible on flyable days ({_cell(row['load'])}; "
+                               f"{row['fullest month']}: {_cell(row['load in it'])}).")]
+    lines += ["", *(line for sentence in paper["what would change it"] or [
+        "On paper nothing is over its limit."] for line in wrapped(sentence))]
     return lines
+
+
+def _all_months(row: dict[str, Any]) -> float | None:
+    loads: list[float | None] = list(row["load by month"].values())
+    known = [load for load in loads if load is not None]
+    return None if len(known) < len(loads) else sum(known) / len(known) if known else 0.0
+
+
+def _cell(share: float | None) -> str:
+    return "nobody" if share is None else f"{share:.0%}"

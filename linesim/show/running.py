@@ -17,6 +17,7 @@ from ..questions.baseline import Answer, baseline
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
 from .folder import keep
+from .words import wrapped
 
 
 def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: int | None, out: str | None,
@@ -70,13 +71,6 @@ def in_words(answer: Answer) -> str:
     lines += [line for caution in numbers["cautions"] for line in wrapped(f"Caution  {caution}", 9)]
     lines.append(f"Kept in  {numbers['kept in']}")
     return "\n".join(lines)
-
-
-def wrapped(text: str, indent: int = 0, width: int = 88) -> list[str]:
-    """A sentence in lines of at most `width` columns; the later ones indented."""
-    import textwrap
-
-    return textwrap.wrap(text, width, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False)
 
 
 def _quarter_lines(numbers: dict[str, Any]) -> list[str]:

@@ -1,0 +1,60 @@
+"""Who can never move on at the end of a run, and why: people who are never there, hours that never meet.
+
+Rings of aircraft that wait for each other are named when they close, by the traffic.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from .flight import PilotPool
+from .job import Job
+from .people import Duty, Pool
+from .records import Stuck
+from .sheet import HOUR
+
+if TYPE_CHECKING:
+    from .floor import Floor
+
+
+def who_is_stuck(floor: Floor) -> Iterator[Stuck]:
+    """Work and flights that wait at the end for what never comes."""
+    for pool in floor._pools.values():
+        for job in pool.waiting:
+            why = _never_done(floor, pool, job)
+            if why:
+                yield Stuck(job.waiting_since, (job.place,), (job.unit.serial,), why)
+        if isinstance(pool, PilotPool):
+            yield from _never_flown(floor, pool)
+
+
+def _never_done(floor: Floor, pool: Pool, job: Job) -> str | None:
+    most = max((_most_ever(floor, pool, duty) for duty in pool.duties), default=0)
+    if most == 0:
+        return f"nobody of trade {pool.trade} is ever on duty"
+    if job.least > most:
+        return f"{job.id} needs {job.least} of trade {pool.trade}; at most {most} are ever on duty"
+    if not any(duty.clocks[job.place].starts for duty in pool.duties if pool.trade):
+        place = floor.sheet.places[job.place].id
+        return f"{place} is never open while trade {pool.trade} works" if pool.trade else None
+    return None
+
+
+def _most_ever(floor: Floor, pool: Pool, duty: Duty) -> int:
+    """Most people of a duty on any of its shift dates."""
+    known = floor.facts.present
+    if not pool.trade or not known:
+        return duty.roster
+    return max((known.get((pool.trade, duty.shift, day), duty.roster) for day in set(duty.clock.dates)
+                if day < floor.calendar.day_number(floor.calendar.run_end)), default=0)
+
+
+def _never_flown(floor: Floor, pool: PilotPool) -> Iterator[Stuck]:
+    for unit, (flights, _, since) in pool.line.waiting.items():
+        longest = max((end - start for duty in pool.duties if _most_ever(floor, pool, duty)
+                       for start, end in duty.clock.spans()), default=0.0)
+        if longest < flights.pilot_hours * HOUR:
+            why = (f"nobody of trade {pool.trade} is ever on duty" if not longest else
+                   f"a flight takes {flights.pilot_hours:g} hours; no shift of trade {pool.trade} is that long")
+            yield Stuck(since, (unit.place.index,), (unit.serial,), why)
