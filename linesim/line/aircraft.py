@@ -46,7 +46,6 @@ class Unit:
         "scope",
         "serial",
         "serial_flight",
-        "sibling",
         "stock",
         "visits",
         "whole_unit",
@@ -54,12 +53,10 @@ class Unit:
 
     def __init__(self, floor: Floor, serial: int, half: str) -> None:
         order = floor.order(serial)
-        self.floor, self.serial, self.half, self.order = floor, serial, half, serial
+        self.floor, self.half = floor, half
         self.name, self.model, self.scheme = order.serial, order.model, order.scheme
-        self.promised: date | None = order.promised
-        self.promise = float(order.promised.toordinal()) if order.promised else NO_PROMISE
         self.number = floor.unit_number(serial)
-        self.stock = floor.is_stock(serial)
+        self.carry(serial)
         self.place: Place = floor.traffic.places[0]
         self.scope: Scope | None = None
         self.rank, self.arrived = 0, 0.0
@@ -69,19 +66,17 @@ class Unit:
         self.flights = 0
         self.notice_from: float | None = None
         self.booked: date | None = None
-        self.sibling: Unit | None = None
-        self.whole_unit: Unit | None = None
+        self.whole_unit: Unit | None = None  # the aircraft that a half becomes at mate
         self.visits: dict[int, int] = {}
         self.serial_flight = -1
 
-    @property
-    def whole(self) -> Unit:
-        """The aircraft that the two halves become at mate."""
-        if self.whole_unit is None:
-            self.whole_unit = Unit(self.floor, self.serial, "")
-            if self.sibling is not None:
-                self.sibling.whole_unit = self.whole_unit
-        return self.whole_unit
+    def carry(self, serial: int) -> None:
+        """Carry the serial, and so the promise, of an order; its luck stays that of the name it was launched with."""
+        order = self.floor.order(serial)
+        self.serial = self.order = serial
+        self.promised = order.promised
+        self.promise = float(order.promised.toordinal()) if order.promised else NO_PROMISE
+        self.stock = self.floor.is_stock(serial)
 
 
 def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Generator[Any, Any, None]:
@@ -94,7 +89,7 @@ def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Ge
             continue
         unit.ready_at = floor.env.now
         if unit.half and target is not None and not target.plan.half:
-            _ready_for_mate(floor, unit, target)
+            floor.mating.ready(unit, target)
             return
         gone = floor.env.event()
         floor.traffic.ready(Move([unit], target, floor.env.now, gone.succeed))
@@ -127,7 +122,7 @@ def _work_in_place(floor: Floor, unit: Unit, standing: OnTheLine | None) -> Gene
         yield unit.scope.begin(floor.repaint_jobs(unit, plan, rounds))
     if plan.position.flights:
         yield from flight_test(floor, unit, plan.position.flights, standing)
-    if plan.position.acceptance:
+    if plan.position.acceptance and not unit.stock:  # finished stock has no customer
         yield from acceptance(floor, unit, plan.position.acceptance, standing)
 
 
@@ -138,27 +133,3 @@ def _next_place(floor: Floor, unit: Unit) -> Place | None:
     if unit.stock and floor.has_certificate(plan):
         return None
     return None if plan.next is None else floor.traffic.places[plan.next]
-
-
-def _ready_for_mate(floor: Floor, unit: Unit, mate: Place) -> None:
-    """Both halves leave in the same instant, when both are ready and the mate dock is free."""
-    other = unit.sibling
-    if other is None or other.ready_at is None:
-        return
-    now = floor.env.now
-    halves = sorted((unit, other), key=lambda half: half.half)
-
-    def mated() -> None:
-        whole = unit.whole
-        for half in halves:
-            since = now if half is unit else floor.ready_since[half]
-            if since < now:
-                floor.stand(half, half.place.index, State.OTHER_HALF, since, now)
-            if now < floor.env.now:
-                floor.stand(half, half.place.index, State.BLOCKED, now, floor.env.now)
-            floor.units.pop(half, None)
-        floor.units[whole] = None
-        floor.env.process(traveller(floor, whole))
-
-    floor.ready_since[other] = other.ready_at
-    floor.traffic.ready(Move(halves, mate, now, mated))

@@ -57,10 +57,8 @@ def _people_not_acted_on(s: Scenario) -> Iterator[Caution]:
         yield _not_in("work_rules.share", "minimum first")
     if rules.move_minutes or rules.moves != "day and night":
         yield _not_in("work_rules.moves", "time and hours of moves")
-    if rules.pairing != "by serial" or rules.halves != "together":
-        yield _not_in("work_rules.pairing", "pairing and launch of halves other than by serial and together")
-    if rules.certificate_at != "finishing":
-        yield _not_in("work_rules.certificate_at", "the certificate in the delivery bay")
+    if rules.certificate_at != "finishing" and not any(position.acceptance for position in s.positions):
+        yield _not_in("work_rules.certificate_at", "the certificate at acceptance (no position has one)")
     if any(item.counts_from == "plan" for item in (s.parts.long_lead if s.parts else ())):
         yield _not_in("parts.long_lead counts_from", "delays from the planned arrival")
 

@@ -8,15 +8,17 @@ from typing import Any
 
 from ..scenario.clock import NEVER
 from ..scenario.daylight import flyable_dates
+from ..scenario.orders import OnTheLine
 from ..scenario.people import ByPlaces
 from .acceptance import SlotBook, certificate
-from .aircraft import Unit
+from .aircraft import Unit, traveller
 from .draws import Draws
 from .flight import FlightLine, PilotPool, Sky
 from .instant import ARRIVAL, CALENDAR, FLIGHTS, LAUNCH, MOVES, PEOPLE, FloorClock
 from .job import Job, Scope
 from .launch import LaunchDesk
 from .luck import Luck
+from .mate import Mating
 from .people import PLENTY, Duty, Pool
 from .records import PARKING, Records, Segment, State, Visit, new_segment
 from .sheet import NOBODY, PlacePlan, Sheet
@@ -36,9 +38,9 @@ class Floor(Draws):
         self.at = self.env.at
         self.records = Records(replication, [])
         self.units: dict[Unit, None] = {}
-        self.ready_since: dict[Unit, float] = {}
         self.certified_at: dict[int, float] = {}
         self.traffic = Traffic(self)
+        self.mating = Mating(self, self.on_the_floor)
         self._pools: dict[str, Pool] = {}
         self._books: dict[str, SlotBook] = {}
         self._orders_of: dict[str, Callable[[Job], Any]] = {}
@@ -268,6 +270,22 @@ class Floor(Draws):
     def has_certificate(self, plan: PlacePlan) -> bool:
         """Whether the certificate is given in this place."""
         return any(job.package.certificate for job in plan.jobs)
+
+    def whole_of(self, fuselage: Unit) -> Unit:
+        """The aircraft that a fuselage becomes at mate."""
+        return Unit(self, fuselage.serial, "")
+
+    def on_the_floor(self, unit: Unit, standing: OnTheLine | None = None) -> None:
+        """An aircraft or half begins its way through the plant, where it stands."""
+        self.units[unit] = None
+        self.env.process(traveller(self, unit, standing))
+
+    def serve_anew(self, unit: Unit) -> None:
+        """An aircraft's place in the order of serving has changed."""
+        for pool in self._pools.values():
+            for job in pool.waiting:
+                if job.unit is unit:
+                    pool.waiting[job] = pool.key(job)
 
     def gone(self, unit: Unit) -> None:
         """The aircraft has left the floor."""

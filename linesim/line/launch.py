@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..scenario.clock import NEVER
 from ..scenario.plan import planned_moments
-from .aircraft import Unit, traveller
+from .aircraft import Unit
 from .instant import LAUNCH
 from .records import Launch
 from .sheet import HOUR
 
 if TYPE_CHECKING:
     from .floor import Floor
+
+
+Branch = tuple[int, ...]  # first places that are filled in one instant
+
+
+@dataclass(slots=True)
+class Owed:
+    """A launch that is due: the branches that still wait for it."""
+
+    serial: int
+    planned: float
+    branches: list[Branch]
 
 
 class LaunchDesk:
@@ -24,7 +37,12 @@ class LaunchDesk:
         standing = {entry.serial for entry in floor.scenario.on_the_line}
         self.next = 0
         self.skip = {n for n, order in enumerate(floor.fleet.orders) if order.serial in standing}
-        self.owed: list[tuple[int, float]] = []
+        firsts = floor.sheet.first
+        together = floor.scenario.work_rules.halves == "together"
+        self.branches: list[Branch] = [tuple(firsts)] if together else [(first,) for first in firsts]
+        self.next_of = dict.fromkeys(self.branches, 0)
+        self.owed: list[Owed] = []
+        self.launched: set[int] = set()
         self.moments = self._moments()
 
     def _moments(self) -> Iterator[float]:
@@ -47,12 +65,9 @@ class LaunchDesk:
             serial = self.floor.fleet.positions[entry.serial]
             places = [next(p for p in self.floor.traffic.places if p.plan.id == name) for name in entry.at]
             units = [Unit(self.floor, serial, place.plan.half) for place in places]
-            if len(units) == 2:
-                units[0].sibling, units[1].sibling = units[1], units[0]
             for unit, place in zip(units, places, strict=True):
                 self.floor.traffic.enter(unit, place)
-                self.floor.units[unit] = None
-                self.floor.env.process(traveller(self.floor, unit, entry))
+                self.floor.on_the_floor(unit, entry)
             self.floor.records.standing.append(serial)
         if self.floor.scenario.launches.saturated:
             self.floor.launch_if_owed()
@@ -61,13 +76,12 @@ class LaunchDesk:
 
     def _plan_next(self) -> None:
         moment = next(self.moments, NEVER)
-        serial = self._next_serial()
+        serial = self._next_serial(self.next)
         if serial is not None and moment < self.floor.calendar.end:
             self.next = serial + 1
             self.floor.at(max(moment, self.floor.env.now), LAUNCH, lambda: self._due(serial, moment))
 
-    def _next_serial(self) -> int | None:
-        n = self.next
+    def _next_serial(self, n: int) -> int | None:
         while n in self.skip:
             n += 1
         if self.floor.is_stock(n) and self.floor.scenario.stock.unsold_slots == "hold":
@@ -75,7 +89,7 @@ class LaunchDesk:
         return n
 
     def _due(self, serial: int, planned: float) -> None:
-        self.owed.append((serial, planned))
+        self.owed.append(Owed(serial, planned, list(self.branches)))
         self.floor.records.planned.append((serial, planned))
         self._plan_next()
         self.make()
@@ -86,24 +100,33 @@ class LaunchDesk:
         if now >= self.floor.calendar.end:
             return
         if self.floor.scenario.launches.saturated:
-            self._saturate()
+            for branch in self.branches:
+                self._saturate(branch)
             return
-        while self.owed and self._free():
-            serial, planned = self.owed[0]
-            not_before = self._not_before(serial)
+        free = set(self.branches)  # those for which no earlier launch waits
+        for owed in list(self.owed):
+            not_before = self._not_before(owed.serial)
             if not_before > now:
                 self.floor.at(not_before, LAUNCH, self.make)
-                return
-            del self.owed[0]
-            self._launch(serial, planned)
+                break
+            for branch in list(owed.branches):
+                if branch in free and self._is_free(branch):
+                    owed.branches.remove(branch)
+                    self._launch(owed.serial, owed.planned, branch)
+                else:
+                    free.discard(branch)
+            if not owed.branches:
+                self.owed.remove(owed)
+            if not free:
+                break
 
-    def _saturate(self) -> None:
-        while self._free():
-            serial = self._next_serial()
+    def _saturate(self, branch: Branch) -> None:
+        while self._is_free(branch):
+            serial = self._next_serial(self.next_of[branch])
             if serial is None:
                 return
-            self.next = serial + 1
-            self._launch(serial, self.floor.env.now)
+            self.next_of[branch] = serial + 1
+            self._launch(serial, self.floor.env.now, branch)
 
     def _not_before(self, serial: int) -> float:
         order = self.floor.order(serial)
@@ -111,18 +134,19 @@ class LaunchDesk:
             return self.floor.calendar.instant(order.launch)
         return 0.0
 
-    def _free(self) -> bool:
-        places = [self.floor.traffic.places[first] for first in self.floor.sheet.first]
+    def _is_free(self, branch: Branch) -> bool:
+        places = [self.floor.traffic.places[first] for first in branch]
         return all(place.has_dock and not place.parked and not place.wanting for place in places)
 
-    def _launch(self, serial: int, planned: float) -> None:
+    def _launch(self, serial: int, planned: float, branch: Branch) -> None:
         floor = self.floor
-        places = [floor.traffic.places[first] for first in floor.sheet.first]
-        units = [Unit(floor, serial, place.plan.half) for place in places]
-        if len(units) == 2:
-            units[0].sibling, units[1].sibling = units[1], units[0]
-        floor.records.launches.append(Launch(serial, planned, floor.env.now))
-        for unit, place in zip(units, places, strict=True):
+        if serial not in self.launched:  # the first half of it counts
+            self.launched.add(serial)
+            floor.records.launches.append(Launch(serial, planned, floor.env.now))
+        for first in branch:
+            place = floor.traffic.places[first]
+            unit = Unit(floor, serial, place.plan.half)
+            if unit.half == "wing":
+                unit.carry(floor.mating.labels.get(serial, serial))
             floor.traffic.enter(unit, place)
-            floor.units[unit] = None
-            floor.env.process(traveller(floor, unit))
+            floor.on_the_floor(unit)

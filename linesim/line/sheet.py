@@ -94,7 +94,7 @@ class Sheet:
         self.calendar = WorkCalendar(scenario)
         self.light = daylight_spans(self.calendar)
         self.places: list[PlacePlan] = []
-        for position in scenario.positions:
+        for position in positions_of(scenario):
             self._lay_out(position)
         self._route()
         self._rank()
@@ -262,6 +262,27 @@ class Sheet:
 def _draws(package: Package) -> bool:
     spread = package.elapsed_hours if package.kind == "hold" else package.hours
     return package.kind == "work" or package.chance < 1 or spread is None or not spread.is_fixed
+
+
+def positions_of(scenario: Scenario) -> list[Position]:
+    """The positions, with records and certificate where the rules put them: as the last packages of finishing, or
+    as the first of the position in which the customer accepts."""
+    positions = list(scenario.positions)
+    at = next((n for n, position in enumerate(positions) if position.acceptance), None)
+    if scenario.work_rules.certificate_at == "finishing" or at is None:
+        return positions
+    moved = []
+    for n, position in enumerate(positions):
+        names = {name for package in position.packages if package.certificate for name in (package.id, package.records)}
+        if n != at and names:
+            moved += [package for package in position.packages if package.id in names]
+            positions[n] = position.model_copy(update={
+                "packages": tuple(package for package in position.packages if package.id not in names)})
+    here = {package.id for package in (*moved, *positions[at].packages)}
+    moved = [package if package.after is None else package.model_copy(update={
+        "after": tuple(name for name in package.after if name in here)}) for package in moved]
+    positions[at] = positions[at].model_copy(update={"packages": (*moved, *positions[at].packages)})
+    return positions
 
 
 def _in_order(packages: list[Package]) -> list[Package]:

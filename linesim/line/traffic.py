@@ -108,7 +108,7 @@ class Traffic:
             if place.has_dock and not place.parked:
                 place.wanting.remove(move)
                 self._go(move)
-                self.enter(move.units[0] if len(move.units) == 1 else move.units[0].whole, place)
+                self.enter(move.units[0].whole_unit or move.units[0], place)
                 move.arrive()
                 moved = True
             elif len(move.units) == 1 and len(place.parked) < place.plan.parking:

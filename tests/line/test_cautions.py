@@ -88,6 +88,12 @@ def acts(field: str, change: Change, given: Change | None = None) -> None:
 
 
 acts("Scenario.start", {"start": "2027-01-05"})
+SLOW_WING: Change = {"positions.FB.docks": 3, "positions.WB.docks": 2, "launches.takt_work_days": 0.2, "known": {
+    "hours": [{"serial": "S04", "package": "w1", "hours": 60}, {"serial": "S05", "package": "w1", "hours": 60}]}}
+acts("WorkRules.pairing", {"work_rules.pairing": "any of model"}, {
+    **SLOW_WING, "known": {"hours": [{"serial": "S04", "package": "w1", "hours": 60}]}})
+acts("WorkRules.halves", {"work_rules.halves": "each by itself"}, SLOW_WING)
+acts("WorkRules.certificate_at", {"work_rules.certificate_at": "acceptance"})
 acts("Scenario.end", {"end": "2027-03-05"})
 acts("Scenario.run_on_months", {"run_on_months": 0})
 SUN: Change = {"daylight": None}  # first and last light by the sun at the site
@@ -376,9 +382,6 @@ HELD: dict[str, tuple[str, Change]] = {
     "WorkRules.share": ("work_rules.share", {"work_rules.share": "minimum first"}),
     "WorkRules.move_minutes": ("work_rules.moves", {"work_rules.move_minutes": 120}),
     "WorkRules.moves": ("work_rules.moves", {"work_rules.moves": "reference shift"}),
-    "WorkRules.pairing": ("work_rules.pairing", {"work_rules.pairing": "any of model"}),
-    "WorkRules.halves": ("work_rules.pairing", {"work_rules.halves": "each by itself"}),
-    "WorkRules.certificate_at": ("work_rules.certificate_at", {"work_rules.certificate_at": "acceptance"}),
     "LongLead.counts_from": ("parts.long_lead counts_from", {"parts.long_lead.engine.counts_from": "plan"}),
 }
 
