@@ -10,6 +10,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+import linesim
 from linesim.show.commands import main
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -104,3 +105,19 @@ def test_check_says_the_same_as_json(capsys: pytest.CaptureFixture[str]) -> None
     assert found["paper"]["trades"]
     for row in found["paper"]["trades"]:
         assert f"{row['load']:.0%}" in words
+
+
+def test_the_names_for_python_give_what_the_command_gives(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """`import linesim`: the same numbers and the same files as the command line."""
+    file = SCENARIOS / "tiny.yaml"
+    assert main(["run", str(file), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "a"), "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    result = linesim.run(linesim.read(file), runs=30)
+    assert {key: printed[key] for key in result.answer.numbers} == json.loads(json.dumps(result.answer.numbers))
+    folder = linesim.keep(result, tmp_path / "b", "tiny")
+    assert folder.name == folder_in(tmp_path / "a").name
+    assert (folder / "visits.parquet").read_bytes() == (folder_in(tmp_path / "a") / "visits.parquet").read_bytes()
+    assert main(["check", str(file), "--json"]) == 0
+    paper = linesim.check(linesim.read(file))
+    assert paper is not None
+    assert json.loads(capsys.readouterr().out)["paper"] == json.loads(json.dumps(paper.numbers))
