@@ -145,6 +145,8 @@ class Pilot:
 class PilotPool(Pool):
     """Pilots as people: ground hours take the free pilot with most flights, then highest number."""
 
+    __slots__ = ("line", "pilots")
+
     def __init__(self, floor: Floor, trade: str, duties: list[Duty], *, grows: bool, reserve: bool) -> None:
         super().__init__(floor, trade, duties, grows=grows, reserve=reserve)
         self.pilots = [Pilot(n, duty) for duty in duties for n in range(duty.roster)]

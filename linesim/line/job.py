@@ -88,11 +88,13 @@ class Job:
 class Scope:
     """What is open on one aircraft in one place."""
 
+    __slots__ = ("closed", "floor", "jobs", "open", "place", "unit")
+
     def __init__(self, floor: Floor, unit: Unit) -> None:
         self.floor, self.unit, self.place = floor, unit, unit.place
         self.open = 0
         self.jobs: dict[Job, None] = {}  # startable and not closed
-        self.closed = Event(floor.env)
+        self.closed: Event
 
     def begin(self, jobs: list[Job]) -> Any:
         """Open jobs whose predecessors are linked; gives the event of all being closed."""

@@ -63,9 +63,12 @@ def crews_that_stay(running: Sequence[tuple[int, int]], stay: int) -> list[int]:
 class Pool:
     """All people of one trade, the jobs that wait for them and the jobs they are on."""
 
+    __slots__ = ("changed", "clock", "duties", "floor", "growing", "grows", "is_inspection", "key", "number", "reserve",
+                 "running", "trade", "waiting")
+
     def __init__(self, floor: Floor, trade: str, duties: list[Duty], *, grows: bool, reserve: bool) -> None:
         self.floor, self.trade, self.duties, self.grows, self.reserve = floor, trade, duties, grows, reserve
-        self.number = len(floor._pools)
+        self.number, self.clock = len(floor._pools), floor.env
         self.key = floor.order_of(trade)
         self.waiting: dict[Job, Any] = {}  # each with its place in the order of serving
         self.running: dict[Job, None] = {}
@@ -76,7 +79,7 @@ class Pool:
     # the floor tells the pool -----------------------------------------------------------------------------------
     def queue(self, job: Job) -> None:
         """A job waits for people of this trade."""
-        job.waiting_since = self.floor.env.now
+        job.waiting_since = self.clock.now
         self.waiting[job] = self.key(job)
         self.ask()
 
@@ -98,7 +101,7 @@ class Pool:
             self.ask()
             return
         at_work = [job for job in self.running if job.duty is duty]
-        now = self.floor.env.now
+        now = self.clock.now
         crews = sorted([job for job in at_work if job.ends > now], key=self.key)  # the others end now: not put down
         busy_now = sum(job.people for job in at_work if job.ends <= now)
         kept = crews_that_stay([(job.people, job.least) for job in crews], max(0, number - busy_now))
@@ -116,7 +119,7 @@ class Pool:
     def deal(self) -> None:
         """One dispatch: startable jobs first, then growth."""
         self.changed = False
-        now, waiting = self.floor.env.now, self.waiting
+        now, waiting = self.clock.now, self.waiting
         on = [duty for duty in self.duties if duty.free > 0 and (duty.opens <= now < duty.closes or duty.is_on(now))]
         if not on:
             self._wait_for_the_next_block(now)
@@ -170,7 +173,7 @@ class Pool:
 
     def _go_on(self, job: Job) -> None:
         """The crew works from now: plan the instant at which it is done or must stop because the place closes."""
-        now, duty = self.floor.env.now, job.duty
+        now, duty = self.clock.now, job.duty
         assert duty is not None
         clock = duty.clocks[job.place]
         job.since, job.rate = now, job.people * duty.effectiveness if self.trade else 1.0
@@ -183,7 +186,7 @@ class Pool:
             self.floor.at(stop, CALENDAR, lambda: self._place_closes(job, version))
 
     def _grow(self, on: list[Duty], kept: dict[Duty, int]) -> None:
-        now = self.floor.env.now
+        now = self.clock.now
         growing = [job for job in self.growing if job.duty in on]
         for job in growing:
             job.begun = job.begun or job.since < now
@@ -199,11 +202,11 @@ class Pool:
     def _left_now(self, job: Job) -> float:
         duty = job.duty
         assert duty is not None
-        return job.left - (duty.clocks[job.place].reading(self.floor.env.now) - job.reading) * job.rate
+        return job.left - (duty.clocks[job.place].reading(self.clock.now) - job.reading) * job.rate
 
     def _book(self, job: Job) -> None:
         """Write down what the crew did since it was formed."""
-        now = self.floor.env.now
+        now = self.clock.now
         if now > job.since:
             left = self._left_now(job)
             job.begun = job.begun or left < job.left
@@ -245,7 +248,7 @@ class Pool:
             return
         duty = job.duty
         assert duty is not None
-        self.floor.note(job, job.work_state, job.since, self.floor.env.now, duty.shift, job.people)
+        self.floor.note(job, job.work_state, job.since, self.clock.now, duty.shift, job.people)
         job.left = 0.0
         self._leave(job)
         self.ask()

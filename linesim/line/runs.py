@@ -26,6 +26,7 @@ class Desk:
     def open(cls, scenario: Scenario) -> None:
         """Called once in each worker."""
         cls.sheet = Sheet(scenario)
+        gc.freeze()  # what was made so far stays: it need not be looked at after every chunk
 
 
 def run_chunk(sheet: Sheet, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T]) -> list[T]:
@@ -46,10 +47,19 @@ def _at_the_desk(seed: int, numbers: Sequence[int], read: Callable[[Sheet, Recor
     return run_chunk(Desk.sheet, seed, numbers, read)
 
 
+def chunks_of(numbers: Sequence[int], jobs: int) -> Iterator[Sequence[int]]:
+    """The numbers in chunks of CHUNK, smaller towards the end, so that no worker is left alone with a large one."""
+    n = 0
+    while n < len(numbers):
+        size = max(1, min(CHUNK, (len(numbers) - n) // (2 * max(1, jobs))))
+        yield numbers[n:n + size]
+        n += size
+
+
 def run_many(scenario: Scenario, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T],
              jobs: int = 1) -> Iterator[list[T]]:
     """Chunks of results as they come; stopping the iteration stops the rest."""
-    chunks = [numbers[n:n + CHUNK] for n in range(0, len(numbers), CHUNK)]
+    chunks = list(chunks_of(numbers, jobs))
     if jobs <= 1 or len(chunks) == 1:
         sheet = Sheet(scenario)
         for chunk in chunks:

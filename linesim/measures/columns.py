@@ -7,7 +7,8 @@ is light. The lowest rank that is true at an instant is its reason, so a later l
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from array import array
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -147,6 +148,16 @@ class Clocks:
         return np.interp(t, at, passed) if len(at) else np.zeros_like(t)
 
 
+def whole(values: Iterable[int]) -> Counts:
+    """Whole numbers as an array; by way of `array`, twice as fast as NumPy's own reading of Python's numbers."""
+    return np.frombuffer(array("q", values), dtype=np.int64)
+
+
+def real(values: Iterable[float]) -> Numbers:
+    """Real numbers as an array."""
+    return np.frombuffer(array("d", values), dtype=np.float64)
+
+
 def arrays_of(blocks: list[Block] | list[tuple[float, float]]) -> tuple[Numbers, Numbers]:
     """First and last instants of blocks."""
     starts, ends = [block[0] for block in blocks], [block[1] for block in blocks]
@@ -166,16 +177,15 @@ class Columns:
         self.clocks, self.records = clocks_of(sheet), records
         rows = list(zip(*records.segments, strict=True)) or [()] * 11
         clocks = self.clocks
-        self.serial = np.array(rows[0], dtype=np.int64)
-        self.half = np.array(list(map(HALVES.__getitem__, rows[1])), dtype=np.int64)
-        self.place = np.array(rows[2], dtype=np.int64)
+        self.serial = whole(rows[0])
+        self.half = whole(map(HALVES.__getitem__, rows[1]))
+        self.place = whole(rows[2])
         self.parked = np.array([job == PARKING for job in rows[3]], dtype=bool)
-        self.state = np.array(rows[4], dtype=np.int64)
-        self.start, self.end = np.array(rows[5], dtype=float), np.array(rows[6], dtype=float)
-        self.trade = np.array(list(map(clocks.trades.__getitem__, rows[7])), dtype=np.int64)
-        self.shift = np.array(list(map(clocks.shifts.__getitem__, rows[8])), dtype=np.int64)
-        self.people = np.array(rows[9], dtype=np.int64)
-        light = np.array(rows[10], dtype=np.int64)
+        self.state = whole(rows[4])
+        self.start, self.end = real(rows[5]), real(rows[6])
+        self.trade = whole(map(clocks.trades.__getitem__, rows[7]))
+        self.shift = whole(map(clocks.shifts.__getitem__, rows[8]))
+        self.people, light = whole(rows[9]), whole(rows[10])
         self.kind = np.ravel_multi_index(
             (self.state, self.trade, self.shift, clocks.opening[self.place], light), clocks.kinds)
 

@@ -110,17 +110,32 @@ class Ledger:
         return self.columns.pieces()
 
     def by_place(self, begin: float, end: float) -> Numbers:
-        """Working hours of the plant by place and rank in a window, over all its docks: shape (places, RANKS)."""
+        """Working hours of the plant by place and rank in a window, over all its docks: shape (places, RANKS).
+
+        Off shift is what is left of the stays: in the plant's own hours hardly anything.
+        """
         columns, pieces, places = self.columns, self._pieces, len(self.sheet.places)
         start, stop = np.maximum(pieces.start, begin), np.minimum(pieces.end, end)
-        keep = (start < stop) & ~columns.parked[pieces.row]
+        keep = np.flatnonzero((start < stop) & (pieces.rank != State.OFF_SHIFT) & ~columns.parked[pieces.row])
         row = pieces.row[keep]
         # an aircraft stands once in a place; its halves stand in different ones
         swept = sweep(columns.serial[row] * places + columns.place[row], start[keep], stop[keep], pieces.rank[keep])
         plant = columns.clocks.plant()
         worked = columns.clocks.reading(plant, swept.end) - columns.clocks.reading(plant, swept.start)
         found = np.bincount((swept.group % places) * RANKS + swept.rank, worked, places * RANKS)
-        return found.reshape(places, RANKS) / HOUR
+        hours = np.asarray(found, dtype=float).reshape(places, RANKS) / HOUR
+        hours[:, State.OFF_SHIFT] = np.maximum(self._stays(begin, end) - hours.sum(axis=1), 0.0)
+        return hours
+
+    def _stays(self, begin: float, end: float) -> Numbers:
+        """Working hours of the plant that aircraft stand in the docks of each place."""
+        stays = [visit for visit in (*self.records.visits, *self.records.unfinished) if not visit.parked]
+        arrived = np.clip([visit.arrived for visit in stays], begin, end)
+        left = np.clip([visit.left for visit in stays], begin, end)
+        clocks, plant = self.columns.clocks, self.columns.clocks.plant()
+        minutes = clocks.reading(plant, left) - clocks.reading(plant, arrived)
+        place = np.array([visit.place for visit in stays], dtype=np.int64)
+        return np.asarray(np.bincount(place, minutes, len(self.sheet.places)), dtype=float) / HOUR
 
     def waiting_by_trade(self, begin: float, end: float) -> Numbers:
         """Job hours that waited for people of a trade in a place, shape (places, trades); trade 0 is nobody."""

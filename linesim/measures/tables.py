@@ -7,13 +7,24 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from ..line.records import Records
 from .columns import HALVES, Numbers
 
-Column = NDArray[np.generic] | pd.Categorical
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Words:
+    """A column of few different words."""
+
+    words: list[str]
+    codes: NDArray[np.int16]
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+
+Column = NDArray[np.generic] | Words
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,7 +67,7 @@ def _column(name: str, values: tuple[object, ...]) -> Column:
     if name in ("job", "trade", "shift"):
         codes: dict[object, int] = {}
         numbers = [codes.setdefault(value, len(codes)) for value in values]
-        return pd.Categorical.from_codes(numbers, list(codes))  # type: ignore[call-overload]
+        return Words([str(word) for word in codes], np.array(numbers, dtype=np.int16))
     return np.array(values, dtype=_SMALL.get(name, np.float64))
 
 

@@ -10,6 +10,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import NormalDist
 from typing import Annotated, Any
 
@@ -96,8 +97,17 @@ def _gamma(parts: tuple[float, ...], u: float) -> float:
 def _lognormal(parts: tuple[float, ...], u: float) -> float:
     # mean and cv are those of the value itself, not of its logarithm
     mean, cv = parts
+    if not cv:
+        return mean
+    sigma, half = _of_logarithm(cv)
+    return mean * math.exp(sigma * _normal_inverse(u) - half)
+
+
+@lru_cache(maxsize=64)
+def _of_logarithm(cv: float) -> tuple[float, float]:
+    """Standard deviation of the logarithm and half its variance."""
     variance = math.log1p(cv * cv)
-    return mean * math.exp(math.sqrt(variance) * _normal_inverse(u) - variance / 2) if cv else mean
+    return math.sqrt(variance), variance / 2
 
 
 def _triangular(parts: tuple[float, ...], u: float) -> float:

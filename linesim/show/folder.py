@@ -20,6 +20,7 @@ from ..line.records import REASON_WORDS, State
 from ..line.sheet import Sheet
 from ..measures.labour import ACCOUNT
 from ..measures.run import RunNumbers
+from ..measures.tables import Words
 from ..measures.window import periods_of
 
 RECORDS = ("visits", "flights", "launches", "reasons", "segments")
@@ -98,7 +99,9 @@ def _joined(sheet: Sheet, parts: list[tuple[int, dict[str, Any]]]) -> pd.DataFra
 
 
 def _concatenated(parts: list[Any]) -> Any:
-    return union_categoricals(parts) if isinstance(parts[0], pd.Categorical) else np.concatenate(parts)
+    if isinstance(parts[0], Words):
+        return union_categoricals([_named(part.codes, part.words) for part in parts])
+    return np.concatenate(parts)
 
 
 def _named(codes: Any, names: list[str]) -> Any:
