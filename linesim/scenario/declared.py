@@ -7,20 +7,34 @@ editor's completion are made from the same line.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from datetime import date, datetime
-from typing import Annotated, Any
+from types import NoneType, UnionType
+from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic.config import JsonDict
+from pydantic.fields import FieldInfo
 
-Whole = Annotated[int, Field(strict=True, ge=0)]
-AtLeastOne = Annotated[int, Field(strict=True, ge=1)]
-Amount = Annotated[float, Field(strict=True, ge=0)]
-Above0 = Annotated[float, Field(strict=True, gt=0)]
+# The upper limits lie far beyond any plant: they catch a slip of the pen before it fills the memory.
+Whole = Annotated[int, Field(strict=True, ge=0, le=10**15)]
+AtLeastOne = Annotated[int, Field(strict=True, ge=1, le=10**6)]
+Count = Annotated[int, Field(strict=True, ge=0, le=10_000)]
+Number = Annotated[int, Field(strict=True, ge=1, le=10_000)]  # a count of at least one
+Minutes = Annotated[int, Field(strict=True, ge=0, le=1440)]
+Amount = Annotated[float, Field(strict=True, ge=0, le=1e12)]
+Hours = Annotated[float, Field(strict=True, ge=0, le=100_000)]
+Days = Annotated[float, Field(strict=True, ge=0, le=10_000)]
+WeekHours = Annotated[float, Field(strict=True, ge=0, le=168)]
+Bearing = Annotated[float, Field(strict=True, ge=0, lt=360)]
+Factor = Annotated[float, Field(strict=True, ge=0, le=1000)]
+Above0 = Annotated[float, Field(strict=True, gt=0, le=10_000)]
 Share = Annotated[float, Field(strict=True, ge=0, le=1)]
+ShareAbove0 = Annotated[float, Field(strict=True, gt=0, le=1)]
 YesNo = Annotated[bool, Field(strict=True)]
 Name = Annotated[str, Field(strict=True, min_length=1, max_length=200)]
 
+FIRST_YEAR, LAST_YEAR = 1900, 2199
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -31,12 +45,67 @@ class Declared(BaseModel):
                               arbitrary_types_allowed=True)
 
 
-def says(default: Any = ..., text: str = "", *, unit: str = "", **kw: Any) -> Any:
-    """A field with its meaning and unit; `...` as default means that it must be given."""
-    extra: JsonDict | None = {"unit": unit} if unit else None
+def says(default: Any = ..., text: str = "", *, unit: str = "", names: str = "", **kw: Any) -> Any:
+    """A field with its meaning and unit; `...` as default means that it must be given.
+
+    `names` says what kind of thing the field calls by name (of a mapping: by its keys); "position/out" allows the
+    word `out` beside the positions.
+    """
+    extra: JsonDict | None = {key: said for key, said in (("unit", unit), ("names", names)) if said} or None
     if callable(default) and default is not ...:
         return Field(default_factory=default, description=text, json_schema_extra=extra, **kw)
     return Field(default, description=text, json_schema_extra=extra, **kw)
+
+
+def fields_of(kind: Any) -> dict[str, FieldInfo]:
+    """Fields of a declaration by the names that a file uses; none where the kind is no declaration."""
+    if not (isinstance(kind, type) and issubclass(kind, Declared)):
+        return {}
+    return {field.alias or name: field for name, field in kind.model_fields.items()}
+
+
+def kind_of(annotation: Any) -> Any:
+    """A declared kind without its limits; of alternatives the one that has parts."""
+    if get_origin(annotation) is Annotated:
+        return kind_of(get_args(annotation)[0])
+    if get_origin(annotation) in (Union, UnionType):
+        kinds = [kind_of(part) for part in get_args(annotation) if part is not NoneType]
+        return next((kind for kind in kinds if get_origin(kind) in (dict, tuple) or fields_of(kind)), kinds[0])
+    return annotation
+
+
+def kind_at(top: type[Declared], path: tuple[Any, ...]) -> Any:
+    """The declared kind of value at a place of the file; None where nothing is declared."""
+    here: Any = top
+    for step in path:
+        if fields_of(here):
+            field = fields_of(here).get(str(step))
+            here = kind_of(field.annotation) if field else None
+        else:
+            inner = [part for part in get_args(here) if part is not Ellipsis]
+            here = kind_of(inner[-1]) if inner else None
+    return here
+
+
+def parts_of(here: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any, ...], Any, str]]:
+    """Place, value and named kind of every field of a declaration and of those inside it."""
+    if isinstance(here, Declared):
+        for name, field in type(here).model_fields.items():
+            value, at, extra = getattr(here, name), (*path, field.alias or name), field.json_schema_extra
+            yield at, value, str(extra.get("names", "")) if isinstance(extra, dict) else ""
+            yield from parts_of(value, at)
+    elif isinstance(here, dict | tuple):
+        for key, item in here.items() if isinstance(here, dict) else enumerate(here):
+            if isinstance(item, Declared):
+                yield from parts_of(item, (*path, key))
+
+
+def names_used(top: Declared) -> Iterator[tuple[tuple[Any, ...], str, str]]:
+    """Place, kind and name of everything that a declaration calls by a name declared elsewhere."""
+    for path, value, kind in parts_of(top):
+        if kind and value is not None:
+            for used in (value,) if isinstance(value, str) else value:
+                yield ((*path, used) if isinstance(value, dict) else path), kind, used
 
 
 def _weekday(value: Any) -> Any:
@@ -52,10 +121,16 @@ def _day(value: Any) -> Any:
         if not re.fullmatch(r"\d{4}-\d\d-\d\d", value):
             raise ValueError("must be a date YYYY-MM-DD")
         try:
-            return date.fromisoformat(value)
+            value = date.fromisoformat(value)
         except ValueError:
             raise ValueError("must be a date YYYY-MM-DD that exists") from None
+    _year(value)
     return value
+
+
+def _year(value: date) -> None:
+    if not FIRST_YEAR <= value.year <= LAST_YEAR:
+        raise ValueError(f"must be a date of the years {FIRST_YEAR} to {LAST_YEAR}")
 
 
 def _moment(value: Any) -> Any:
@@ -64,9 +139,11 @@ def _moment(value: Any) -> Any:
     if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d", value):
         raise ValueError("must be a date and a clock time, YYYY-MM-DD HH:MM")
     try:
-        return datetime.fromisoformat(value.replace(" ", "T"))
+        moment = datetime.fromisoformat(value.replace(" ", "T"))
     except ValueError:
         raise ValueError("must be a date and a clock time that exist, YYYY-MM-DD HH:MM") from None
+    _year(moment)
+    return moment
 
 
 def clock_minutes(text: Any) -> int:

@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+MOST_SHOWN = 12
+MOST_COMPARED = 500  # comparing with every serial of a long order book would take minutes
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -47,5 +50,12 @@ class ScenarioFaults(Exception):
 
 def did_you_mean(found: object, known: Iterable[str]) -> str:
     """The nearest valid name as the end of a message, or nothing."""
-    near = get_close_matches(str(found), list(known), n=1, cutoff=0.6)
+    near = get_close_matches(str(found)[:200], list(known)[:MOST_COMPARED], n=1, cutoff=0.6)
     return f"; did you mean {near[0]!r}?" if near else ""
+
+
+def unknown(what: str, found: object, known: Iterable[str]) -> str:
+    """A name that is not declared: the nearest one that is, or what there is."""
+    names = list(known)
+    there = ", ".join(names[:MOST_SHOWN]) + (", ..." if len(names) > MOST_SHOWN else "")
+    return f"unknown {what} {found!r}" + (did_you_mean(found, names) or f"; there is {there or 'none'}")

@@ -2,47 +2,47 @@
 
 from __future__ import annotations
 
-from .declared import Amount, Day, Declared, Moment, Name, Whole, YesNo, says
+from .declared import Count, Day, Days, Declared, Hours, Moment, Name, Number, YesNo, says
 
 
 class KnownPresent(Declared):
     """People of a trade really present."""
 
-    trade: Name = says(..., "Trade.")
-    shift: Name | None = says(None, "Shift; left out: the first.")
+    trade: Name = says(..., "Trade.", names="trade")
+    shift: Name | None = says(None, "Shift; left out: the first.", names="shift")
     day: Day = says(..., "Shift date.", unit="date", alias="date")
-    people: Whole = says(..., "People present.", unit="people")
+    people: Count = says(..., "People present.", unit="people")
 
 
 class KnownHours(Declared):
     """Hours that a package really takes."""
 
-    serial: Name = says(..., "Serial.")
-    package: Name = says(..., "Package.")
-    hours: Amount = says(..., "Actual hours.", unit="labour hours (elapsed for a hold)")
-    repeat: Whole = says(0, "Repeat number; 0 is the first time.")
+    serial: Name = says(..., "Serial.", names="serial")
+    package: Name = says(..., "Package.", names="package")
+    hours: Hours = says(..., "Actual hours.", unit="labour hours (elapsed for a hold)")
+    repeat: Count = says(0, "Repeat number; 0 is the first time.")
 
 
 class KnownPackage(Declared):
     """Whether an aircraft has a package."""
 
-    serial: Name = says(..., "Serial.")
-    package: Name = says(..., "Package.")
+    serial: Name = says(..., "Serial.", names="serial")
+    package: Name = says(..., "Package.", names="package")
     exists: YesNo = says(..., "Whether the aircraft has it.")
 
 
 class KnownLatePart(Declared):
     """A part that is short."""
 
-    serial: Name = says(..., "Serial.")
-    package: Name = says(..., "Package that waits for it.")
-    work_days: Amount = says(..., "Delay from its discovery; 0: not short.", unit="work days")
+    serial: Name = says(..., "Serial.", names="serial")
+    package: Name = says(..., "Package that waits for it.", names="package")
+    work_days: Days = says(..., "Delay from its discovery; 0: not short.", unit="work days")
 
 
 class KnownLock(Declared):
     """A missing-tool lock."""
 
-    serial: Name = says(..., "Serial.")
+    serial: Name = says(..., "Serial.", names="serial")
     begins: Moment = says(..., "From.", unit="date and clock time", alias="from")
     ends: Moment = says(..., "To.", unit="date and clock time", alias="to")
 
@@ -51,14 +51,14 @@ class KnownFlyable(Declared):
     """Whether a date, or one clock hour of it, can be flown."""
 
     day: Day = says(..., "Date.", unit="date", alias="date")
-    hour: Whole | None = says(None, "Clock hour; left out: the whole day.", unit="hour")
+    hour: Count | None = says(None, "Clock hour; left out: the whole day.", unit="hour", le=23)
     flyable: YesNo = says(..., "Whether it can be flown.")
 
 
 class KnownOutage(Declared):
     """A place out of service."""
 
-    position: Name = says(..., "Position.")
+    position: Name = says(..., "Position.", names="position")
     day: Day | None = says(None, "A whole date; or:", unit="date", alias="date")
     begins: Moment | None = says(None, "From.", unit="date and clock time", alias="from")
     ends: Moment | None = says(None, "To.", unit="date and clock time", alias="to")
@@ -67,28 +67,28 @@ class KnownOutage(Declared):
 class KnownSquawk(Declared):
     """One squawk with its traits."""
 
-    trade: Name = says(..., "Trade that fixes it.")
-    hours: Amount = says(..., "Work.", unit="labour hours")
+    trade: Name = says(..., "Trade that fixes it.", names="trade")
+    hours: Hours = says(..., "Work.", unit="labour hours")
     grounding: YesNo = says(False, "Must be fixed before the next flight.")
     needs_reflight: YesNo = says(False, "Needs a re-flight.")
-    part_work_days: Amount = says(0.0, "Wait for its part from the debrief; 0: none.", unit="work days")
+    part_work_days: Days = says(0.0, "Wait for its part from the debrief; 0: none.", unit="work days")
 
 
 class KnownSquawks(Declared):
     """All squawks of one flight, or of one acceptance."""
 
-    serial: Name = says(..., "Serial.")
-    flight: Whole | None = says(None, "Flight number, 1 first.")
-    acceptance: Whole | None = says(None, "Or number of the acceptance, 1 first.")
+    serial: Name = says(..., "Serial.", names="serial")
+    flight: Number | None = says(None, "Flight number, 1 first.")
+    acceptance: Number | None = says(None, "Or number of the acceptance, 1 first.")
     squawks: tuple[KnownSquawk, ...] = says((), "The squawks; empty: none.")
 
 
 class KnownTimes(Declared):
     """How often something happens to an aircraft in a place."""
 
-    serial: Name = says(..., "Serial.")
-    position: Name | None = says(None, "Position; left out: wherever the plant has it.")
-    times: Whole = says(..., "How often.", unit="times")
+    serial: Name = says(..., "Serial.", names="serial")
+    position: Name | None = says(None, "Position; left out: wherever the plant has it.", names="position")
+    times: Count = says(..., "How often.", unit="times")
 
 
 class Known(Declared):

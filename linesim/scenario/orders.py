@@ -6,7 +6,22 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from .declared import Above0, Amount, AtLeastOne, Day, Declared, Moment, Name, Share, Whole, YesNo, says
+from .declared import (
+    Above0,
+    Amount,
+    Count,
+    Day,
+    Days,
+    Declared,
+    Factor,
+    Hours,
+    Moment,
+    Name,
+    Number,
+    Share,
+    YesNo,
+    says,
+)
 from .plant import Names
 from .spread import SpreadOf
 
@@ -29,9 +44,10 @@ class Launches(Declared):
     between_hours: SpreadOf | None = says(None, "Time between planned launches, day and night.", unit="elapsed hours")
     saturated: YesNo = says(False, "An aircraft is launched whenever the first place is free.")
     launch_dates: Literal["ignore", "hold"] = says("ignore", "Whether an order's own launch date holds it back.")
-    most_on_line: AtLeastOne | None = says(None, "Launch cap: most aircraft from launch until they leave "
+    most_on_line: Number | None = says(None, "Launch cap: most aircraft from launch until they leave "
                                                  "`most_on_line_until`.", unit="aircraft")
-    most_on_line_until: Name | None = says(None, "Position whose leaving ends the count; left out: roll-out.")
+    most_on_line_until: Name | None = says(None, "Position whose leaving ends the count; left out: roll-out.",
+                                           names="position")
 
 
 class Plan(Declared):
@@ -44,17 +60,17 @@ class Plan(Declared):
 class Pulse(Declared):
     """A pulse line: its positions all move at once."""
 
-    positions: Names = says(..., "Positions of the line, one dock each.")
+    positions: Names = says(..., "Positions of the line, one dock each.", names="position")
     in_force: YesNo = says(True, "The line moves by the pulse; else in free flow.")
     takt_work_days: Above0 | None = says(None, "The pulse interval is the takt: a second value must agree with it.",
                                          unit="work days")
     first: Moment | None = says(None, "First pulse; left out: first launch.", unit="date and clock time")
     stops: Literal["whole line", "those behind"] = says("whole line", "Who stands when one aircraft may not move.")
     after_stop: Literal["takt starts anew", "keep the plan"] = says("takt starts anew", "Next pulse after a stop.")
-    decide_hours_before: Amount = says(0.0, "When unfinished work is let go before the pulse.", unit="working hours")
+    decide_hours_before: Hours = says(0.0, "When unfinished work is let go before the pulse.", unit="working hours")
     roll_out: Literal["when closed", "on the pulse"] = says("when closed", "When the last position is left.")
     travel_max_share: Share = says(0.0, "Most of a position's hours that may travel.", unit="share")
-    travel_multiplier: Amount = says(1.0, "Price of travelled hours.", unit="factor")
+    travel_multiplier: Factor = says(1.0, "Price of travelled hours.", unit="factor")
 
 
 class Order(Declared):
@@ -74,15 +90,15 @@ class Stock(Declared):
     """What is launched when the order book is at its end."""
 
     unsold_slots: Literal["build", "hold"] = says("hold", "Build for stock, or hold the launch.")
-    model: Name | None = says(None, "Model of stock aircraft.")
-    scheme: Name | None = says(None, "Scheme of stock aircraft.")
+    model: Name | None = says(None, "Model of stock aircraft.", names="model")
+    scheme: Name | None = says(None, "Scheme of stock aircraft.", names="scheme")
 
 
 class OpenSquawk(Declared):
     """A squawk open at the start."""
 
-    trade: Name = says(..., "Trade that fixes it.")
-    hours: Amount = says(..., "Work left.", unit="labour hours")
+    trade: Name = says(..., "Trade that fixes it.", names="trade")
+    hours: Hours = says(..., "Work left.", unit="labour hours")
     grounding: YesNo = says(False, "Must be fixed before the next flight.")
     needs_reflight: YesNo = says(False, "Needs a re-flight.")
     part_due: Day | None = says(None, "Its part comes at the start of this date's reference shift.", unit="date")
@@ -91,7 +107,7 @@ class OpenSquawk(Declared):
 class Curing(Declared):
     """A cure under way at the start."""
 
-    package: Name = says(..., "Step whose work is done.")
+    package: Name = says(..., "Step whose work is done.", names="package")
     until: Moment = says(..., "End of its cure.", unit="date and clock time")
 
 
@@ -102,15 +118,15 @@ def _places(value: object) -> object:
 class OnTheLine(Declared):
     """An aircraft that stands on the floor at the start."""
 
-    serial: Name = says(..., "Serial, from the order book.")
+    serial: Name = says(..., "Serial, from the order book.", names="serial")
     at: Annotated[tuple[Name, ...], BeforeValidator(_places)] = says(
-        ..., "Position; before mate the fuselage's and the wing's.")
+        ..., "Position; before mate the fuselage's and the wing's.", names="position")
     remaining_share: Share | None = says(None, "Share of the position's hours that is left (of those not in "
                                                "`packages_done`).", unit="share")
-    packages_done: Names = says((), "Packages that are closed.")
-    hours_left: dict[Name, Amount] = says(dict, "Hours left of named packages.", unit="labour hours")
+    packages_done: Names = says((), "Packages that are closed.", names="package")
+    hours_left: dict[Name, Hours] = says(dict, "Hours left of named packages.", unit="labour hours", names="package")
     curing: Curing | None = says(None, "A cure under way.")
-    flights_flown: Whole = says(0, "Flights flown.", unit="flights")
+    flights_flown: Count = says(0, "Flights flown.", unit="flights")
     open_squawks: tuple[OpenSquawk, ...] = says((), "Squawks that are open.")
     notice_given: Day | None = says(None, "Date of the customer's notice; left out: the start.", unit="date")
     acceptance_booked: Day | None = says(None, "Date of its acceptance: that day's slot is its own.", unit="date")
@@ -121,7 +137,7 @@ class Payments(Declared):
 
     deposit: str = says("at order", "When the deposit is paid.")
     bought_out_share: Share = says(0.0, "Share of material that is paid ahead (engine, avionics).", unit="share")
-    bought_out_days_before: Whole = says(0, "Paid so long before the launch.", unit="calendar days")
+    bought_out_days_before: Count = says(0, "Paid so long before the launch.", unit="calendar days")
     other_material: str = says("at launch", "When other material is paid.")
     wages: str = says("weekly", "When wages are paid.")
     balance: str = says("at acceptance", "When the balance is paid.")
@@ -136,7 +152,7 @@ class Money(Declared):
     late_concession_per_day: Amount = says(0.0, "Concession for each day late.", unit="currency/day")
     fixed_cost_per_month: Amount = says(0.0, "Fixed cost.", unit="currency/month")
     second_booth_capital: Amount | None = says(None, "Price of a second booth.", unit="currency")
-    second_booth_lead_weeks: Amount | None = says(None, "Time to build it.", unit="weeks")
+    second_booth_lead_weeks: Days | None = says(None, "Time to build it.", unit="weeks")
     evening_premium: Share = says(0.0, "Extra pay of the evening shift.", unit="share")
     payments: Payments | None = says(None, "When money moves.")
 
@@ -145,5 +161,5 @@ class Comparison(Declared):
     """A named change of the scenario, to be compared with it."""
 
     name: Name = says(..., "Name.")
-    plan: Name | None = says(None, "Rate plan.")
+    plan: Name | None = says(None, "Rate plan.", names="plan")
     changes: dict[str, object] = says(dict, "Changed values by path.")

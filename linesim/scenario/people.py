@@ -6,7 +6,25 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from .declared import Above0, Amount, ClockSpan, ClockTime, Day, Declared, Name, Share, Weekday, Whole, YesNo, says
+from .declared import (
+    Above0,
+    Amount,
+    ClockSpan,
+    ClockTime,
+    Count,
+    Day,
+    Days,
+    Declared,
+    Factor,
+    Hours,
+    Minutes,
+    Name,
+    Share,
+    Weekday,
+    WeekHours,
+    YesNo,
+    says,
+)
 from .plant import Names
 from .spread import SpreadOf
 
@@ -16,13 +34,13 @@ class Shift(Declared):
 
     start: ClockTime | None = says(None, "Start of the paid shift.", unit="clock time")
     end: ClockTime | None = says(None, "End of the paid shift; at or before the start: next day.", unit="clock time")
-    meal_minutes: Whole | None = says(None, "Unpaid meal in the middle.", unit="minutes")
+    meal_minutes: Minutes | None = says(None, "Unpaid meal in the middle.", unit="minutes")
     meal: ClockSpan | None = says(None, "Unpaid meal as written.", unit="clock times")
-    paid_break_minutes: Whole | None = says(None, "Paid breaks in all, half in the middle of each half.",
+    paid_break_minutes: Minutes | None = says(None, "Paid breaks in all, half in the middle of each half.",
                                             unit="minutes")
     breaks: tuple[ClockSpan, ...] | None = says(None, "Paid breaks as written.", unit="clock times")
-    meeting_minutes: Whole = says(0, "Meeting at the start.", unit="minutes")
-    clean_down_minutes: Whole = says(0, "Clean-down at the end.", unit="minutes")
+    meeting_minutes: Minutes = says(0, "Meeting at the start.", unit="minutes")
+    clean_down_minutes: Minutes = says(0, "Clean-down at the end.", unit="minutes")
     work: tuple[ClockSpan, ...] | None = says(None, "Work blocks outright: nothing else is taken out of them.",
                                               unit="clock times")
     weekdays: tuple[Weekday, ...] | None = says(None, "Days on which it starts; left out: the plant's work days.")
@@ -33,14 +51,14 @@ class HeadcountStep(Declared):
     """A dated change of the number of people of a trade on a shift."""
 
     day: Day = says(..., "First shift date on which it holds.", unit="date", alias="from")
-    shift: Name = says(..., "Shift.")
-    people: Whole = says(..., "People from then on.", unit="people")
+    shift: Name = says(..., "Shift.", names="shift")
+    people: Count = says(..., "People from then on.", unit="people")
 
 
 class ByPlaces(Declared):
     """Order of serving by place: the listed places first, in this order."""
 
-    places: tuple[Name, ...] = says(..., "Positions or areas, first served first.")
+    places: tuple[Name, ...] = says(..., "Positions or areas, first served first.", names="position or area")
 
 
 Dispatch = Literal["promised date", "first come", "furthest along"] | ByPlaces
@@ -54,15 +72,15 @@ class Trade(Declared):
     """A trade: people who can do the same work."""
 
     name: str = says("", "What they are called.")
-    people: Annotated[dict[str, Whole], BeforeValidator(_roster)] = says(
-        dict, "People on each shift; a single number: on the first shift.", unit="people")
+    people: Annotated[dict[str, Count], BeforeValidator(_roster)] = says(
+        dict, "People on each shift; a single number: on the first shift.", unit="people", names="shift/")
     headcount_steps: tuple[HeadcountStep, ...] = says((), "Dated changes of those numbers.")
     usd_per_hour: Amount | None = says(None, "Cost of one paid hour.", unit="USD/hour")
     dispatch: Dispatch | None = says(None, "Own order of serving; left out: the plant's.")
     reserve: YesNo | None = says(None, "People are kept for a package whose crew is not complete; left out: the "
                                        "plant's rule.")
-    cover: dict[Name, Amount] = says(dict, "Trades that may lend to it, in order, with their effectiveness.",
-                                     unit="factor")
+    cover: dict[Name, Factor] = says(dict, "Trades that may lend to it, in order, with their effectiveness.",
+                                     unit="factor", names="trade")
     note: str = says("", "Remark; has no effect.")
 
 
@@ -75,7 +93,7 @@ class WorkRules(Declared):
         "maximum first", "Whether the first in line takes all it may, or every one its least first.")
     reserve: YesNo = says(False, "People are kept for a package whose crew is not complete.")
     cover_in_force: YesNo = says(True, "Whether the declared cover between trades is used.")
-    move_minutes: Amount = says(0.0, "Time of a move on the reference shift.", unit="working minutes")
+    move_minutes: Hours = says(0.0, "Time of a move on the reference shift.", unit="working minutes")
     moves: Literal["day and night", "reference shift"] = says("day and night", "When aircraft move in free flow.")
     ring: Literal["stuck", "exchange"] = says("stuck", "What a ring of aircraft that wait for each other does.")
     pairing: Literal["by serial", "any of model"] = says("by serial", "Which wing goes to which fuselage.")
@@ -96,10 +114,10 @@ class Leave(Declared):
     """Planned leave."""
 
     share: Share | None = says(None, "Share of the year.", unit="share")
-    weeks: Whole | None = says(None, "Weeks of each person in a year; instead of the share.", unit="weeks")
+    weeks: Count | None = says(None, "Weeks of each person in a year; instead of the share.", unit="weeks", le=52)
     in_blocks: YesNo = says(False, "Taken in whole booked weeks.")
-    most_away: dict[Name, Whole] = says(dict, "Most people of a trade away at once; `others` for the rest.",
-                                        unit="people")
+    most_away: dict[Name, Count] = says(dict, "Most people of a trade away at once; `others` for the rest.",
+                                        unit="people", names="trade/others")
     paid: YesNo = says(True, "Leave is paid.")
 
 
@@ -109,31 +127,31 @@ class Proficiency(Declared):
     start: Share = says(..., "Proficiency on the first day.", unit="share")
     weeks_to_full: Above0 = says(..., "Time to full proficiency.", unit="calendar weeks")
     trainer_drain: Share = says(0.0, "Loss per new person on an experienced one.", unit="share")
-    trades: Names | None = says(None, "Trades it applies to; left out: all.")
+    trades: Names | None = says(None, "Trades it applies to; left out: all.", names="trade")
 
 
 class Turnover(Declared):
     """People leave and are replaced."""
 
     annual_share: Share = says(..., "Share that leaves in a year.", unit="share")
-    time_to_hire_work_days: Amount = says(..., "Until the replacement starts.", unit="work days")
+    time_to_hire_work_days: Days = says(..., "Until the replacement starts.", unit="work days")
 
 
 class Overtime(Declared):
     """When longer days are worked, how long, and what they yield. The caps are hard."""
 
-    trades: Names = says(..., "Trades that may work it.")
-    max_hours_per_week: Amount = says(..., "Most extra hours of a person in a week.", unit="hours")
-    trigger_work_days_late: Amount | None = says(None, "Lateness of the earliest promise that starts it.",
+    trades: Names = says(..., "Trades that may work it.", names="trade")
+    max_hours_per_week: WeekHours = says(..., "Most extra hours of a person in a week.", unit="hours")
+    trigger_work_days_late: Days | None = says(None, "Lateness of the earliest promise that starts it.",
                                                  unit="work days")
-    trigger_launches_behind_work_days: Amount | None = says(None, "Launches behind plan that start it.",
+    trigger_launches_behind_work_days: Days | None = says(None, "Launches behind plan that start it.",
                                                             unit="work days")
     when: Literal["end of day", "Saturday"] = says("end of day", "When it is worked.")
-    people: Whole | None = says(None, "Only so many of each trade; left out: all.", unit="people")
-    premium: Amount = says(1.5, "Pay against normal pay.", unit="factor")
+    people: Count | None = says(None, "Only so many of each trade; left out: all.", unit="people")
+    premium: Factor = says(1.5, "Pay against normal pay.", unit="factor")
     effect_by_weekly_hours: dict[str, Share] = says(dict, "Effectiveness by scheduled weekly hours.", unit="factor")
     extra_hours_only: YesNo = says(True, "The effect applies to the extra hours only, else to all of that week.")
-    fatigue_after_weeks: Whole | None = says(None, "Weeks in a row until the extra loss.", unit="weeks")
+    fatigue_after_weeks: Count | None = says(None, "Weeks in a row until the extra loss.", unit="weeks")
     extra_loss_after: Share = says(0.0, "Extra loss from then on.", unit="share")
 
 
@@ -160,14 +178,15 @@ class TorqueRecall(Declared):
 
     chance: Share = says(..., "Chance per trade and shift.", unit="chance")
     hours: SpreadOf = says(..., "Re-torque of each aircraft.", unit="labour hours")
-    trades: Names | None = says(None, "Trades with torque tools; left out: all with torque-marked packages.")
-    extra_minutes: Whole = says(0, "Torque check beyond the start check.", unit="minutes")
+    trades: Names | None = says(None, "Trades with torque tools; left out: all with torque-marked packages.",
+                                names="trade")
+    extra_minutes: Minutes = says(0, "Torque check beyond the start check.", unit="minutes")
 
 
 class ToolControl(Declared):
     """Tool checks at both ends of every shift."""
 
-    start_check_minutes: Whole = says(0, "Tool check at the start of every shift.", unit="minutes")
-    end_check_minutes: Whole = says(0, "Tool check at the end of every shift.", unit="minutes")
+    start_check_minutes: Minutes = says(0, "Tool check at the start of every shift.", unit="minutes")
+    end_check_minutes: Minutes = says(0, "Tool check at the end of every shift.", unit="minutes")
     missing_tool: MissingTool | None = says(None, "Missing tools.")
     torque_recall: TorqueRecall | None = says(None, "Torque tools out of tolerance.")

@@ -1,19 +1,35 @@
-"""Reads a scenario file: a scenario, or all its faults at once with file, line and column."""
+"""Reads a scenario file: a scenario, or all its faults at once with file, line and column.
+
+A long list may stand in a CSV table beside the file, one row an entry, one column a field. A cell is read by what its
+field holds, so the text 0249 stays text; several names in one cell are parted by semicolons.
+"""
 
 from __future__ import annotations
 
-import csv
+import re
+from collections import Counter
+from collections.abc import Iterator
+from copy import deepcopy
 from pathlib import Path
 from typing import Any, get_args, get_origin
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
-from .faults import Fault, ScenarioFaults, did_you_mean
+from .declared import fields_of, kind_at, kind_of
+from .faults import ScenarioFaults, did_you_mean
+from .known import Known
 from .rules import faults_of
 from .scenario import Scenario
-from .tree import Marks, Path_, read_text, read_tree
+from .spread import Spread
+from .tree import Path_, Source, Unread, number_in, read_text, read_tree, too_long, value_at
 
-_TABLES = (("orders",), ("on_the_line",))
+MOST_TABLE_BYTES = 5_000_000
+MOST_ROUNDS = 60
+# Tried one after the other in the place of a needed value that is wrong, so that the rest can still be judged.
+_STAND_INS: tuple[Any, ...] = ("?", 0.5, 1, "2000-01-01", "2000-01-01 00:00", "00:00", "00:00-24:00", True, [], {},
+                               [{}], ["?"], [1], "Mon")
+_CELL_END = re.compile("[,\n]")
+Cell = tuple[str, int, int]  # its text, line and column
 
 
 def read_scenario(path: str | Path) -> Scenario:
@@ -24,168 +40,311 @@ def read_scenario(path: str | Path) -> Scenario:
 
 def parse_scenario(text: str, file: str = "scenario", folder: Path | None = None) -> Scenario:
     """The scenario of a YAML text; tables beside it are looked for in `folder`. Raises ScenarioFaults."""
-    values, marks = read_tree(text, file)
-    files: dict[Path_, str] = {}
-    faults = _read_tables(values, marks, files, file, folder)
+    source = read_tree(text, file)
+    _read_tables(source, folder or Path())
+    scenario: Scenario | None
+    spoilt: set[Path_] = set(source.unread)
     try:
-        scenario = Scenario.model_validate(values)
+        scenario = Scenario.model_validate(source.values)
     except ValidationError as error:
-        # a list whose entries are wrong is also called too short: the entries' own faults say more
-        found = [_fault(details, values, marks, files, file) for details in error.errors(include_url=False)
-                 if details["type"] != "too_short" or not details["input"]]
-        raise ScenarioFaults(file, faults + list(dict.fromkeys(found))) from None
-    for path, message in faults_of(scenario):
-        line, column, at = _mark(path, marks, files, file)
-        faults.append(Fault(at, line, column, _place(path, values), message))
-    if faults:
-        raise ScenarioFaults(file, faults)
+        _add_errors(error, source)
+        scenario, spoilt = _mended(error, source)
+    for path, message in faults_of(scenario, spoilt) if scenario else ():
+        source.add(path, message)
+    if scenario is None or source.faults:
+        raise ScenarioFaults(file, list(dict.fromkeys(source.faults)))
     return scenario
 
 
 # tables beside the file -----------------------------------------------------------------------------------------
-def _read_tables(values: dict[str, Any], marks: Marks, files: dict[Path_, str], file: str,
-                 folder: Path | None) -> list[Fault]:
-    faults: list[Fault] = []
-    tables: list[Path_] = list(_TABLES)
-    if isinstance(values.get("positions"), list):
-        tables += [("positions", n, "packages") for n in range(len(values["positions"]))]
-    for path in tables:
-        holder: Any = values
-        for step in path[:-1]:
-            holder = holder[step]
-        given = holder.get(path[-1]) if isinstance(holder, dict) else None
-        if not (isinstance(given, dict) and set(given) == {"csv"}):
-            continue
-        name = str(given["csv"])
-        if Path(name).is_absolute() or ".." in Path(name).parts:
-            faults.append(Fault(file, *marks[(*path, "csv")], path[-1], "a table stands beside the scenario file"))
-        else:
-            holder[path[-1]] = _rows((folder or Path()) / name, path, marks, files, faults, file)
-    return faults
+def _read_tables(source: Source, folder: Path) -> None:
+    """Put the rows of each table in the place of its `{csv: file.csv}`."""
+    for path in [*_first_places(), *_package_places(source)]:
+        given = value_at(path, source.values)
+        if isinstance(given, dict) and "csv" in given:
+            rows = _table(given, path, source, folder)
+            if rows is None:
+                source.unread.append(path)
+            value_at(path[:-1], source.values)[path[-1]] = rows or []
 
 
-def _rows(table: Path, path: Path_, marks: Marks, files: dict[Path_, str], faults: list[Fault],
-          file: str) -> list[dict[str, Any]]:
+def _first_places() -> list[Path_]:
+    return [("positions",), ("orders",), ("on_the_line",), *(("known", name) for name in Known.model_fields)]
+
+
+def _package_places(source: Source) -> list[Path_]:
+    positions = source.values.get("positions")
+    return [("positions", n, "packages") for n in range(len(positions) if isinstance(positions, list) else 0)]
+
+
+def _table(given: dict[Any, Any], path: Path_, source: Source, folder: Path) -> list[dict[str, Any]] | None:
+    at, name = (*path, "csv"), given["csv"]
+    for extra in given:
+        if extra != "csv":
+            source.add(path, f"a table is written {{csv: file.csv}}; unknown field {str(extra)[:80]!r}", (*path, extra))
+            return None
+    if isinstance(name, Unread):
+        return None
     try:
-        with table.open(newline="", encoding="utf-8") as source:
-            reader = csv.DictReader(source)
-            rows = [{key: _cell(key, cell) for key, cell in row.items() if key and cell not in (None, "")}
-                    for row in reader]
-            header = [key for key in reader.fieldnames or [] if key]
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        faults.append(Fault(file, *marks[(*path, "csv")], str(path[-1]), f"table {table.name} cannot be read: {error}"))
-        return []
-    marks[path] = (1, 1)
-    files[path] = str(table)
-    for n, row in enumerate(rows):
-        marks[(*path, n)] = (n + 2, 1)
-        for key in row:
-            marks[(*path, n, key)] = (n + 2, header.index(key) + 1)
-    needed = {"orders": "serial", "packages": "id", "on_the_line": "serial"}[str(path[-1])]
-    if needed not in header:
-        faults.append(Fault(str(table), 1, 1, str(path[-1]), f"the table has no column {needed!r}; it has: "
-                                                            f"{', '.join(header) or 'none'}"))
-        return []
+        text = _text_of(name, folder)
+    except (OSError, ValueError, RuntimeError) as error:
+        said = "it is not UTF-8 text" if isinstance(error, UnicodeDecodeError) else \
+            getattr(error, "strerror", None) or error
+        source.add(path, f"table {str(name)[:80]!r} cannot be read: {said}", at)
+        return None
+    source.marks[path], source.files[path] = (1, 1), str(folder / name)
+    try:
+        records = list(_records(text))
+    except _Unclosed as quote:
+        source.marks[(*path, "quote")] = quote.args[0]
+        source.add(path, "a quotation mark is not closed", (*path, "quote"))
+        return None
+    return _rows(records, path, source)
+
+
+def _text_of(name: Any, folder: Path) -> str:
+    if not isinstance(name, str) or not name.strip():
+        raise ValueError("it needs the name of a file that stands beside the scenario file")
+    if "\0" in name:
+        raise ValueError("its name holds a character that no file name may hold")
+    table = (folder / name).resolve()
+    if Path(name).is_absolute() or not table.is_relative_to(folder.resolve()):
+        raise ValueError("a table stands beside the scenario file, not outside its folder")
+    size = table.stat().st_size
+    if not table.is_file():
+        raise ValueError("it is no file")
+    if size > MOST_TABLE_BYTES:
+        raise ValueError(f"it has {size:,} bytes; at most {MOST_TABLE_BYTES:,} are read")
+    return table.read_text(encoding="utf-8-sig")
+
+
+class _Unclosed(Exception):
+    """A quotation mark that is not closed, with its line and column."""
+
+
+def _records(text: str) -> Iterator[list[Cell]]:
+    """Rows of a CSV text (RFC 4180) with the place of each cell; rows without any text are left out."""
+    cells: list[Cell] = []
+    at, line, line_start = 0, 1, 0
+    while at < len(text):
+        first = (line, at - line_start + 1)
+        if text[at] == '"':
+            parts, at = [], at + 1
+            while True:
+                close = text.find('"', at)
+                if close < 0:
+                    raise _Unclosed(first)
+                parts.append(text[at:close])
+                at = close + 1
+                if text[at:at + 1] != '"':
+                    break
+                parts.append('"')
+                at += 1
+            cell = "".join(parts)
+            if "\n" in cell:
+                line, line_start = line + cell.count("\n"), text.rindex("\n", 0, at) + 1
+        else:
+            cell = ""
+        mark = _CELL_END.search(text, at)
+        stop = mark.start() if mark else len(text)
+        cells.append(((cell + text[at:stop]).strip(), *first))
+        at = stop + 1
+        if stop == len(text) or text[stop] == "\n":
+            if any(found for found, _, _ in cells):
+                yield cells
+            cells, line, line_start = [], line + 1, at
+    if cells:  # the text ended behind a comma
+        yield cells
+
+
+def _rows(records: list[list[Cell]], path: Path_, source: Source) -> list[dict[str, Any]] | None:
+    allowed = _columns(path)
+    head = list(records[0]) if records else []
+    while head and not head[-1][0]:  # spreadsheets write empty columns at the end
+        head.pop()
+    header = [name for name, _, _ in head]
+    if not _header_is_right(head, allowed, path, source):
+        return None
+    rows: list[dict[str, Any]] = []
+    value_at(path[:-1], source.values)[path[-1]] = rows  # so that a fault in a cell can name its row
+    for record in records[1:]:
+        at = (*path, len(rows))
+        rows.append({})
+        source.marks[at] = record[0][1:]
+        for name, (cell, *mark) in zip(header, record, strict=False):
+            source.marks[(*at, name)] = (mark[0], mark[1])
+            if cell:
+                rows[-1][name] = _cell(allowed[name][0], cell, (*at, name), source)
+        if any(cell for cell, _, _ in record[len(header):]):
+            source.marks[(*at, "")] = record[len(header)][1:]
+            source.add(path, f"this row has {len(record)} cells and the header {len(header)}", (*at, ""))
     return rows
 
 
-def _cell(key: str, cell: str) -> Any:
-    cell = cell.strip()
-    if key in ("after", "models", "schemes", "weekdays", "at", "packages_done"):
+def _columns(path: Path_) -> dict[str, Any]:
+    """Fields of an entry that fit into one cell, with their kinds."""
+    fields = {name: (kind_of(field.annotation), field.is_required())
+              for name, field in fields_of(kind_at(Scenario, (*path, 0))).items()}
+    return {name: (kind, needed) for name, (kind, needed) in fields.items()
+            if not fields_of(kind) and get_origin(kind) is not dict
+            and not (get_origin(kind) is tuple and fields_of(kind_of(get_args(kind)[0])))}
+
+
+def _header_is_right(header: list[Cell], allowed: dict[str, Any], path: Path_, source: Source) -> bool:
+    """Whether the columns are right; a wrong one is a fault once, not in every row."""
+    names = [name for name, _, _ in header]
+    before = len(source.faults)
+    allow = f"the columns may be {', '.join(allowed)}"
+    for n, (name, line, column) in enumerate(header):
+        source.marks[(*path, "header", n)] = (line, column)
+        if name in names[:n]:
+            source.add(path, f"column {name[:80]!r} is written twice", (*path, "header", n))
+        elif name not in allowed:
+            found = f"unknown column {name[:80]!r}" + did_you_mean(name, allowed)
+            source.add(path, f"{found.rstrip('?')}? {allow}" if found.endswith("?") else f"{found}; {allow}",
+                       (*path, "header", n))
+    if len(source.faults) > before:
+        return False  # a needed column that is missing is then most likely the one written wrongly
+    missing = [name for name, (_, needed) in allowed.items() if needed and name not in names]
+    if missing:
+        source.add(path, f"the table has no column {', '.join(map(repr, missing))}; it has "
+                         f"{', '.join(names)[:200] or 'none'}; {allow}")
+    return not missing
+
+
+def _cell(kind: Any, cell: str, path: Path_, source: Source) -> Any:
+    """A cell as the value that its column holds; what does not fit is left as it stands and refused later."""
+    if get_origin(kind) is tuple:
         return [part.strip() for part in cell.split(";") if part.strip()]
-    if cell in ("true", "false"):
-        return cell == "true"
-    if key in ("serial", "id", "model", "scheme", "trade"):
+    if kind is bool:
+        return {"true": True, "false": False}.get(cell.lower(), cell)
+    if kind not in (int, float, Spread):
         return cell
-    for kind in (int, float):
+    found = number_in(cell)
+    if isinstance(found, Unread):
+        source.add(path, too_long(cell))
+    return cell if found is None else found
+
+
+# the rest of a file with faults ---------------------------------------------------------------------------------
+def _mended(error: ValidationError, source: Source) -> tuple[Scenario | None, set[Path_]]:
+    """The file with every wrong value left out or stood in for, and the places where that was done.
+
+    It never runs: it only lets the rules be read over everything that is not wrong by itself.
+    """
+    values: dict[str, Any] = deepcopy(source.values)
+    spoilt, tries = set(source.unread), Counter[Path_]()
+    for _ in range(MOST_ROUNDS):
+        wrong = {_wrong_place(details, values): details for details in error.errors(include_url=False)
+                 if not _by_its_entries(details)}
+        for path in sorted(wrong, key=len):
+            spoilt.add(path)
+            if wrong[path]["type"] == "extra_forbidden":
+                spoilt.update(_meant(path, values))
+            _mend(path, values, tries)
         try:
-            return kind(cell)
-        except ValueError:
-            continue
-    return cell
+            return Scenario.model_validate(values), spoilt
+        except ValidationError as again:
+            error = again
+    return None, spoilt
+
+
+def _by_its_entries(details: Any) -> bool:
+    """A list whose entries are wrong is also called too short: the entries' own faults say more."""
+    return details["type"] == "too_short" and bool(details["input"])
+
+
+def _wrong_place(details: Any, values: Any) -> Path_:
+    path = _walked(details["loc"], values)
+    return (*path, details["loc"][-1]) if details["type"] == "missing" else path
+
+
+def _meant(path: Path_, values: Any) -> list[Path_]:
+    """The field that an unknown one was most likely meant to be."""
+    known, given = fields_of(kind_at(Scenario, path[:-1])), value_at(path[:-1], values) or {}
+    said = did_you_mean(path[-1], known)
+    return [(*path[:-1], name) for name in known if f"mean {name!r}?" in said and name not in given]
+
+
+def _mend(path: Path_, values: Any, tries: Counter[Path_]) -> None:
+    holder = value_at(path[:-1], values)
+    if not path or not isinstance(holder, dict | list):
+        return
+    if len(path) == 2 and path[0] in ("trades", "shifts"):
+        holder[path[-1]] = {}  # its name is still declared
+        return
+    if isinstance(holder, dict) and path[-1] in holder and not tries[path]:
+        del holder[path[-1]]
+        return
+    holder[path[-1]] = deepcopy(_STAND_INS[tries[path] % len(_STAND_INS)])
+    tries[path] += 1
 
 
 # faults in words ------------------------------------------------------------------------------------------------
-def _fault(details: Any, values: Any, marks: Marks, files: dict[Path_, str], file: str) -> Fault:
+def _add_errors(error: ValidationError, source: Source) -> None:
+    """Add what the declarations refuse, each thing once."""
+    for details in error.errors(include_url=False):
+        path = _walked(details["loc"], source.values)
+        found, kind, last = value_at(path, source.values), details["type"], details["loc"][-1]
+        if _holds_unread(found) or path in source.unread or _by_its_entries(details):
+            continue
+        if kind == "missing":
+            source.add(path, f"{last!r} is missing")
+        elif kind == "extra_forbidden":
+            source.add(path[:-1], f"unknown field {str(last)[:80]!r}" + _allowed(last, path[:-1]), path)
+        else:
+            source.add(path, _words(details, found))
+
+
+def _walked(loc: Path_, values: Any) -> Path_:
+    """The part of a place that is in the file: the declarations also name the alternatives that they tried."""
     path: Path_ = ()
-    here: Any = values
-    for step in details["loc"]:
-        if (isinstance(here, dict) and step in here) or (isinstance(here, list) and isinstance(step, int) \
-                and step < len(here)):
-            here, path = here[step], (*path, step)
-    line, column, at = _mark(path, marks, files, file)
-    kind, last = details["type"], details["loc"][-1]
-    if kind == "missing":
-        return Fault(at, line, column, _place(path, values), f"{last!r} is missing")
-    if kind == "extra_forbidden":
-        known = _fields_at(details["loc"][:-1])
-        return Fault(at, line, column, _place(path[:-1], values),
-                     f"unknown field {last!r}" + did_you_mean(last, known))
-    return Fault(at, line, column, _place(path, values), _words(details, here))
+    for step in loc:
+        here = value_at(path, values)
+        if (isinstance(here, dict) and step in here) or (isinstance(here, list) and isinstance(step, int)
+                                                        and step < len(here)):
+            path = (*path, step)
+    return path
+
+
+def _holds_unread(found: Any) -> bool:
+    if isinstance(found, dict | list):
+        return any(map(_holds_unread, found.values() if isinstance(found, dict) else found))
+    return isinstance(found, Unread)
+
+
+def _allowed(found: Any, path: Path_) -> str:
+    known = list(fields_of(kind_at(Scenario, path)))
+    return did_you_mean(found, known) or f"; allowed are {', '.join(known)}"
 
 
 def _words(details: Any, found: Any) -> str:
-    kind, given = details["type"], details.get("ctx", {})
-    shown = found if isinstance(found, str | int | float | bool) or found is None else "a list" if isinstance(
-        found, list) else "fields"
+    kind, given, shown = details["type"], details.get("ctx", {}), _shown(found)
     limits = {"greater_than_equal": ("ge", "{} or more"), "greater_than": ("gt", "above {}"),
               "less_than_equal": ("le", "at most {}"), "less_than": ("lt", "below {}")}
     if kind in limits:
         name, text = limits[kind]
-        return f"must be {text.format(given[name])}, found {shown!r}"
+        return f"must be {text.format(f'{given[name]:,.15g}')}, found {shown}"
     if kind == "literal_error":
         allowed = [str(part).strip("'") for part in given["expected"].replace(" or ", ", ").split(", ")]
-        return f"must be one of {', '.join(allowed)}; found {shown!r}" + did_you_mean(shown, allowed)
+        return f"must be one of {', '.join(allowed)}; found {shown}" + did_you_mean(found, allowed)
     if kind == "value_error":
-        return f"{given['error']}; found {shown!r}"
+        said = str(given["error"])
+        return f"{said if len(said) < 400 else said[:400] + '...'}; found {shown}"
     what = {"float_type": "a number", "int_type": "a whole number", "bool_type": "true or false",
             "string_type": "text", "dict_type": "fields `name: value`", "tuple_type": "a list",
             "model_type": "fields `name: value`", "string_too_short": "some text", "too_short": "at least one entry",
-            "finite_number": "a finite number", "int_from_float": "a whole number"}.get(kind, "another kind of value")
-    return f"must be {what}, found {shown!r}"
+            "finite_number": "a finite number", "int_from_float": "a whole number",
+            "string_too_long": f"text of at most {given.get('max_length')} characters",
+            }.get(kind, "another kind of value")
+    is_number = isinstance(found, int | float) and not isinstance(found, bool)
+    return f"must be {what}, found {shown}" + ("; put it in quotes" if kind == "string_type" and is_number else "")
 
 
-def _fields_at(loc: Path_) -> list[str]:
-    """Names of the fields that are allowed at a place of the declarations."""
-    here: Any = Scenario
-    for step in loc:
-        if isinstance(here, type) and issubclass(here, BaseModel):
-            names = {(field.alias or name): field.annotation for name, field in here.model_fields.items()}
-            here = names.get(str(step), here)
-        here = _model_in(here) or here
-    model = _model_in(here)
-    return [field.alias or name for name, field in model.model_fields.items()] if model else []
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and get_origin(annotation) is None:
-        return annotation if issubclass(annotation, BaseModel) else None
-    for part in get_args(annotation):
-        found = _model_in(part)
-        if found:
-            return found
-    return None
-
-
-def _mark(path: Path_, marks: Marks, files: dict[Path_, str], file: str) -> tuple[int, int, str]:
-    at = next((files[path[:n]] for n in range(len(path), -1, -1) if path[:n] in files), file)
-    for n in range(len(path), -1, -1):
-        if path[:n] in marks:
-            return (*marks[path[:n]], at)
-    return 1, 1, at
-
-
-def _place(path: Path_, values: Any) -> str:
-    """The place by name: list entries by their id, serial or name."""
-    words: list[str] = []
-    here = values
-    for step in path:
-        here = here[step] if (isinstance(here, dict) and step in here) or (isinstance(here, list) and step < len(
-            here)) else None
-        if isinstance(step, int):
-            named = next((str(here[key]) for key in ("id", "serial", "name", "item") if isinstance(here, dict)
-                          and key in here), f"entry {step + 1}")
-            words[-1:] = [f"{words[-1]} {named}" if words else named]
-        else:
-            words.append(str(step))
-    return ", ".join(words)
+def _shown(found: Any) -> str:
+    if found is None or isinstance(found, bool):
+        return {None: "nothing", True: "true", False: "false"}[found]
+    if isinstance(found, list | dict):
+        return ("a list" if isinstance(found, list) else "fields") if found else "nothing"
+    text = repr(found)
+    return text if len(text) <= 80 else text[:80] + "..."

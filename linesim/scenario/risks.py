@@ -6,7 +6,24 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from .declared import Above0, Amount, AtLeastOne, ClockSpan, Day, Declared, Name, Share, Whole, says
+from .declared import (
+    Above0,
+    Amount,
+    AtLeastOne,
+    Bearing,
+    ClockSpan,
+    Count,
+    Day,
+    Declared,
+    Factor,
+    Hours,
+    Name,
+    Number,
+    Share,
+    ShareAbove0,
+    Whole,
+    says,
+)
 from .plant import Names
 from .spread import Spread, SpreadOf
 
@@ -33,18 +50,19 @@ SpanByMonth = Annotated[dict[int, ClockSpan], BeforeValidator(_months)]
 class ConfigurationChange(Declared):
     """A change of configuration that takes back part of the learning."""
 
-    serial: Name = says(..., "First serial with it.")
+    serial: Name = says(..., "First serial with it.", names="serial")
     share_reset: Share = says(..., "Share of the learning that is lost.", unit="share")
 
 
 class Learning(Declared):
     """Hours fall with the unit number."""
 
-    slope: Above0 = says(..., "Hours left at each doubling of the unit number.", unit="share")
-    floor: Amount = says(0.0, "Least factor.", unit="factor")
+    slope: ShareAbove0 = says(..., "Hours left at each doubling of the unit number.", unit="share")
+    floor: Factor = says(0.0, "Least factor.", unit="factor")
     curve: Literal["Crawford", "Wright"] = says("Crawford", "Unit curve, or the derivative of the cumulative average.")
-    units_before_start: Whole = says(0, "Aircraft built before the first serial of the order book.", unit="aircraft")
-    hours_stated_at: Name | None = says(None, "Serial at which the file's hours are stated.")
+    units_before_start: Whole = says(0, "Aircraft built before the first serial of the order book.", unit="aircraft",
+                                     le=1_000_000)
+    hours_stated_at: Name | None = says(None, "Serial at which the file's hours are stated.", names="serial")
     hours_stated_at_unit: AtLeastOne | None = says(None, "Or its unit number.", unit="unit number")
     configuration_changes: tuple[ConfigurationChange, ...] = says((), "Changes that take learning back.")
 
@@ -63,8 +81,8 @@ class LongLead(Declared):
     """A bought item of which a late one is discovered when the aircraft enters the position."""
 
     item: Name = says(..., "Item.")
-    position: Name = says(..., "Position that needs it.")
-    packages: Names | None = says(None, "Packages that need it; left out: all of the position.")
+    position: Name = says(..., "Position that needs it.", names="position")
+    packages: Names | None = says(None, "Packages that need it; left out: all of the position.", names="package")
     late_chance: Share = says(..., "Share of aircraft for which it is late.", unit="share")
     delay_work_days: SpreadOf = says(..., "How late.", unit="work days")
     counts_from: Literal["arrival", "plan"] = says("arrival", "What the delay counts from.")
@@ -81,20 +99,20 @@ class Parts(Declared):
 class WhereFound(Declared):
     """What a repair costs by where the defect is found, against its own position."""
 
-    own_position: Amount = says(1.0, "Found in its own position.", unit="factor")
-    later_position: Amount = says(1.0, "Found in a later position.", unit="factor")
-    after_close_up: Amount = says(1.0, "Found after panels are closed.", unit="factor")
-    flight_line: Amount = says(1.0, "Found on the flight line.", unit="factor")
+    own_position: Factor = says(1.0, "Found in its own position.", unit="factor")
+    later_position: Factor = says(1.0, "Found in a later position.", unit="factor")
+    after_close_up: Factor = says(1.0, "Found after panels are closed.", unit="factor")
+    flight_line: Factor = says(1.0, "Found on the flight line.", unit="factor")
 
 
 class Quality(Declared):
     """Defects planted by work and found by gates."""
 
-    defects_per_100_hours: Amount = says(..., "Defects planted.", unit="defects per 100 labour hours")
-    learning_slope: Share | None = says(None, "Defects left at each doubling of the unit number.", unit="share")
-    dial: Amount = says(1.0, "Multiplies defects.", unit="factor")
-    travelled_multiplier: Amount = says(1.0, "Defects per hour of travelled work.", unit="factor")
-    overtime_multiplier: Amount = says(1.0, "Defects per hour of overtime.", unit="factor")
+    defects_per_100_hours: Factor = says(..., "Defects planted.", unit="defects per 100 labour hours")
+    learning_slope: ShareAbove0 | None = says(None, "Defects left at each doubling of the unit number.", unit="share")
+    dial: Factor = says(1.0, "Multiplies defects.", unit="factor")
+    travelled_multiplier: Factor = says(1.0, "Defects per hour of travelled work.", unit="factor")
+    overtime_multiplier: Factor = says(1.0, "Defects per hour of overtime.", unit="factor")
     found_in_position: Share = says(0.0, "Chance that a position buy-off finds a defect.", unit="share")
     found_end_of_line: Share = says(0.0, "Chance that the end-of-line inspection finds it.", unit="share")
     found_avionics_check: Share = says(0.0, "Chance that the avionics check finds an avionics defect.", unit="share")
@@ -108,9 +126,9 @@ class Limits(Declared):
 
     rules: Name = says("day VFR", "Rule that gives the floor.")
     ceiling_ft: Amount | None = says(None, "Lowest ceiling.", unit="feet")
-    visibility_sm: Amount | None = says(None, "Least visibility.", unit="statute miles")
-    wind_kt: Amount | None = says(None, "Most wind.", unit="knots")
-    crosswind_kt: Amount | None = says(None, "Most crosswind.", unit="knots")
+    visibility_sm: Factor | None = says(None, "Least visibility.", unit="statute miles")
+    wind_kt: Factor | None = says(None, "Most wind.", unit="knots")
+    crosswind_kt: Factor | None = says(None, "Most crosswind.", unit="knots")
 
 
 class Weather(Declared):
@@ -122,7 +140,7 @@ class Weather(Declared):
     bad_after_bad: ShareByMonth | None = says(None, "Chance of a bad day after a bad one, by month, instead of the "
                                                     "correlation.", unit="chance")
     hourly_file: Name | None = says(None, "Hourly observations beside the scenario, instead of the monthly table.")
-    runway_deg: Annotated[float, Above0] | None = says(None, "Runway direction for the crosswind.", unit="degrees")
+    runway_deg: Bearing | None = says(None, "Runway direction for the crosswind.", unit="degrees")
     limits: Limits | None = says(None, "Flight limits.")
 
 
@@ -136,9 +154,9 @@ class Daylight(Declared):
 class SupplierSpell(Declared):
     """A bad time of a supplier: inside it this share is short."""
 
-    item: Name = says(..., "Long-lead item, or `parts` for every package's own shortage.")
+    item: Name = says(..., "Long-lead item, or `parts` for every package's own shortage.", names="long-lead item/parts")
     day: Day = says(..., "First day.", unit="date", alias="from")
-    days: AtLeastOne = says(..., "Length.", unit="calendar days")
+    days: Number = says(..., "Length.", unit="calendar days")
     share: Share = says(..., "Share short inside it.", unit="share")
 
 
@@ -146,17 +164,17 @@ class CommonLuck(Declared):
     """Luck that hits many aircraft at once, drawn once for all of them."""
 
     supplier_spells: tuple[SupplierSpell, ...] = says((), "Bad times of suppliers.")
-    squawk_level_cv: Amount = says(0.0, "Spread of a quarter's squawk level about 1.", unit="coefficient of variation")
-    sickness_waves_per_year: Amount = says(0.0, "Waves of sickness.", unit="waves a year")
-    sickness_wave_factor: Amount = says(1.0, "Absence inside a wave against normal.", unit="factor")
-    sickness_wave_days: Whole = says(0, "Length of a wave.", unit="calendar days")
-    weather_year_cv: Amount = says(0.0, "Spread of a year's share of bad days.", unit="coefficient of variation")
+    squawk_level_cv: Factor = says(0.0, "Spread of a quarter's squawk level about 1.", unit="coefficient of variation")
+    sickness_waves_per_year: Factor = says(0.0, "Waves of sickness.", unit="waves a year")
+    sickness_wave_factor: Factor = says(1.0, "Absence inside a wave against normal.", unit="factor")
+    sickness_wave_days: Count = says(0, "Length of a wave.", unit="calendar days")
+    weather_year_cv: Factor = says(0.0, "Spread of a year's share of bad days.", unit="coefficient of variation")
 
 
 class FleetHold(Declared):
     """Engineering holds named aircraft until an inspection is closed."""
 
     day: Day = says(..., "From 00:00 of this date.", unit="date", alias="from")
-    serials: Names = says(..., "Serials.")
-    trade: Name = says("INS", "Trade of the inspection.")
-    hours: Amount = says(..., "The inspection.", unit="labour hours")
+    serials: Names = says(..., "Serials.", names="serial")
+    trade: Name = says("INS", "Trade of the inspection.", names="trade")
+    hours: Hours = says(..., "The inspection.", unit="labour hours")

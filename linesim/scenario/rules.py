@@ -1,319 +1,279 @@
-"""Rules that tie the parts of a scenario together: what must agree before anything runs."""
+"""Rules that tie the parts of a scenario together: what must agree before anything runs.
+
+A rule is read over every file that can be understood, also over one with faults: then those rules are left out that
+look at a spoilt field, and what is said of an entry that has a spoilt field of its own.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
+from datetime import date, timedelta
 from itertools import pairwise
-from typing import Any
 from zoneinfo import available_timezones
 
-from .faults import did_you_mean
-from .people import Shift
-from .plant import Crewed, Package, Position
+from .calendar import work_blocks
+from .declared import WEEKDAYS, names_used, parts_of
+from .faults import did_you_mean, unknown
+from .orders import TaktStep
+from .people import Shift, ToolControl
+from .plant_rules import (
+    INSPECTOR,
+    Found,
+    certificate_rules,
+    each_package,
+    flight_rules,
+    package_rules,
+    predecessor_rules,
+    routing_rules,
+    standing_rules,
+)
 from .scenario import Scenario
+from .spread import Spread
+from .tree import Path_
 
-Found = tuple[tuple[Any, ...], str]
-INSPECTOR = "INS"
 VFR_CEILING_FT = 1000.0     # 14 CFR 91.155(a), below 10,000 ft: 3 statute miles, 1,000 ft above, 500 ft below cloud
 VFR_VISIBILITY_SM = 3.0
+DAY_MINUTES = 1440
+MOST_MONTHS = 600           # of running on after the end
+MOST_VALUE = 1e6            # of a length of work or a delay
+LEAST_CV = 1e-3             # the inverse of a narrower gamma is not reliable
+_SECTION = {"trade": "trades", "shift": "shifts", "position": "positions", "position or area": "positions",
+            "package": "positions", "plan": "plans", "serial": "orders", "long-lead item": "parts", "model": "orders",
+            "scheme": "orders"}
+_AGAIN = ("repeat_chance", "return_chance", "refusal_chance", "second_round_chance")
+_NAMED_BY = ("id", "serial", "name", "item", "packages", "long_lead", "area", "model", "scheme")
 
 
-def faults_of(scenario: Scenario) -> list[Found]:
-    """All faults of a scenario, each with the path of its place."""
-    checks = (_dates, _shifts, _names, _packages, _trades, _routing, _launches, _orders, _flight_rules, _hours)
-    return [fault for check in checks for fault in check(scenario)]
+def faults_of(scenario: Scenario, spoilt: Collection[Path_] = ()) -> list[Found]:
+    """All faults of a scenario, each with the path of its place; `spoilt` are places that are faults already."""
+    checks: tuple[tuple[Callable[[Scenario], Iterable[Found]], str], ...] = (
+        (_dates, "start end window calendar shifts weekdays run_on_months time_zone"),
+        (_shifts, "tool_control start_check_minutes end_check_minutes"), (_twice_written, ""), (package_rules, ""),
+        (predecessor_rules, "positions packages id after kind trade"),
+        (_trades, "trades positions packages cover kind trade inspector"),
+        (routing_rules, "positions id next half back_to on_the_line at"),
+        (certificate_rules, "positions id next half flights"),
+        (_launches, "launches pulse orders on_the_line plans"), (standing_rules, "positions id docks half"),
+        (_known, ""), (flight_rules, "positions flights squawks"), (_weather, ""), (_hours, ""), (_rounds, ""),
+        (_spreads, ""))
+    found = [fault for check, reads in checks if not any(_spoils(path, reads.split()) for path in spoilt)
+             for fault in check(scenario)]
+    found += _names(scenario, spoilt)
+    said = {path[:n] for path in spoilt for n in (len(path) - 1, len(path)) if n > 0}
+    spoilt = set(spoilt)
+    return [(path, message) for path, message in found
+            if path not in said and not any(path[:n] in spoilt for n in range(len(path)))]
 
 
-def _unknown(what: str, found: object, known: Iterable[str]) -> str:
-    names = list(known)
-    return f"unknown {what} {found!r}" + (did_you_mean(found, names) or f"; there is {', '.join(names) or 'none'}")
+def _spoils(path: Path_, reads: list[str]) -> bool:
+    last = next((step for step in reversed(path) if isinstance(step, str)), "")
+    return last in reads or (len(path) <= 2 and path[0] in reads)
+
+
+def _names(s: Scenario, spoilt: Collection[Path_]) -> Iterator[Found]:
+    """Every name that is used must be declared."""
+    known = _declared_names(s)
+    blind = {kind for kind, section in _SECTION.items() for path in spoilt if path[0] == section
+             and (len(path) == 1 or path[-1] in _NAMED_BY or isinstance(path[-1], int))}
+    quick = {kind: set(names) for kind, names in known.items()}
+    for path, kinds, name in names_used(s):
+        kind, *also = kinds.split("/")
+        if kind in blind or name in quick[kind] or name in also:
+            continue
+        if kind == "serial" and s.orders is None:
+            # what stands on the floor or is locked is looked up in the order book, which there is none of
+            if not (path[0] == "on_the_line" or path[:2] == ("known", "tool_locks") or not name.isdecimal()):
+                continue
+            yield path, (f"serial {name!r} needs an order book: unlimited orders are numbered 1, 2, ... when they are "
+                         "launched")
+        elif kind == "position or area" and not did_you_mean(name, known[kind]):
+            continue  # a comparison may give a position that area; what looks like a slip of the pen is a fault
+        elif kind not in ("model", "scheme") or known[kind]:
+            yield path, unknown(kind, name, known[kind])
+    if "trade" in blind or INSPECTOR in s.trades:
+        return
+    for n, m, package in each_package(s):
+        if package.kind == "buy-off" and package.trade is None:
+            yield (("positions", n, "packages", m, "trade"),
+                   f"a buy-off without a trade is done by {INSPECTOR}: {unknown('trade', INSPECTOR, s.trades)}")
+        if package.inspection_hours and package.inspector is None:
+            yield (("positions", n, "packages", m, "inspection_hours"),
+                   f"its inspector is {INSPECTOR} unless named: {unknown('trade', INSPECTOR, s.trades)}")
+
+
+def _declared_names(s: Scenario) -> dict[str, list[str]]:
+    positions = [position.id for position in s.positions]
+    used: dict[str, dict[str, None]] = {"model": {}, "scheme": {}}
+    for order in s.orders or ():
+        used["model"][order.model or ""] = used["scheme"][order.scheme or ""] = None
+    for _, _, package in each_package(s):
+        used["model"].update(dict.fromkeys(package.models or ()))
+        used["scheme"].update(dict.fromkeys(package.schemes or ()))
+    used["model"].update(dict.fromkeys(s.work_time.model_factors))
+    used["model"].update(dict.fromkeys(s.money.material_per_aircraft if s.money else ()))
+    used["scheme"].update(dict.fromkeys(s.work_time.scheme_factors))
+    return {
+        "trade": list(s.trades), "shift": list(s.shifts), "position": positions,
+        "position or area": positions + list(dict.fromkeys(p.area for p in s.positions if p.area)),
+        "package": [package.id for _, _, package in each_package(s)], "plan": [plan.name for plan in s.plans],
+        "serial": [order.serial for order in s.orders or ()],
+        "long-lead item": [item.item for item in (s.parts.long_lead if s.parts else ())],
+        **{kind: [name for name in names if name] for kind, names in used.items()}}
 
 
 def _dates(s: Scenario) -> Iterator[Found]:
     if s.end < s.start:
         yield ("end",), f"must not lie before the start {s.start}, found {s.end}"
+    elif _first_worked(s, s.start, s.end) is None:
+        yield ("end",), f"no work day lies between the start {s.start} and the end {s.end}"
+    elif s.window and s.window.first <= s.window.last:
+        yield from _window(s)
     if s.window and s.window.last < s.window.first:
         yield ("window", "to"), f"must not lie before {s.window.first}, found {s.window.last}"
-    if s.window and (s.window.first > s.end or s.window.last < s.start):
-        yield ("window",), f"lies outside the run, {s.start} to {s.end}"
+    if s.run_on_months > MOST_MONTHS:
+        yield ("run_on_months",), f"must be at most {MOST_MONTHS}, found {s.run_on_months}"
+    if s.calendar.work_weekdays == ():
+        yield ("calendar", "work_weekdays"), "must be at least one weekday; left out: the usual ones"
     if s.time_zone and s.time_zone not in available_timezones():
-        yield ("time_zone",), _unknown("time zone", s.time_zone, sorted(available_timezones()))[:200]
-    for before, after in pairwise(s.launches.steps):
-        if after.day <= before.day:
-            yield ("launches", "steps"), f"dates must ascend; {after.day} follows {before.day}"
-    for n, lock in enumerate(s.known.tool_locks):
-        if lock.ends <= lock.begins:
-            yield ("known", "tool_locks", n), "must end after it begins"
+        yield ("time_zone",), unknown("time zone", s.time_zone, _zones_like(s.time_zone))
+
+
+def _zones_like(found: str) -> list[str]:
+    """Time zones, those of the same first letters first: no more than a few hundred are compared."""
+    return sorted(available_timezones(), key=lambda zone: (zone[:2].lower() != found[:2].lower(), zone))
+
+
+def _window(s: Scenario) -> Iterator[Found]:
+    assert s.window is not None
+    if s.window.first > s.end or s.window.last < s.start:
+        yield ("window",), f"lies outside the run, {s.start} to {s.end}"
+        return
+    if _first_worked(s, s.window.first, s.window.last) is None:
+        yield ("window",), "no work day lies inside it"
+    # New Year's Day may open the window of a run that starts on the first work day after it
+    for field, first, last in (("from", s.window.first, s.start - timedelta(1)),
+                               ("to", s.end + timedelta(1), s.window.last)):
+        lost = _first_worked(s, first, last)
+        if lost:
+            yield ("window", field), f"lies outside the run, {s.start} to {s.end}: {lost} is a work day"
+
+
+def _first_worked(s: Scenario, first: date, last: date) -> date | None:
+    weekdays = {day for shift in s.shifts.values() for day in shift.weekdays or s.work_weekdays}
+    for n in range((last - first).days + 1):
+        day = first + timedelta(n)
+        if WEEKDAYS[day.weekday()] in (weekdays or s.work_weekdays) and day not in s.calendar.closed:
+            return day
+    return None
 
 
 def _shifts(s: Scenario) -> Iterator[Found]:
-    checks = s.tool_control and (s.tool_control.start_check_minutes or s.tool_control.end_check_minutes)
     for name, shift in s.shifts.items():
-        at = ("shifts", name)
-        gross = [field for field in ("start", "end", "meal", "meal_minutes", "breaks", "paid_break_minutes")
-                 if getattr(shift, field) is not None]
-        gross += [field for field in ("meeting_minutes", "clean_down_minutes") if getattr(shift, field)]
-        if shift.work is not None and gross:
-            yield at, f"net work blocks and {gross[0]!r} say the same time twice: give one of them"
-        elif shift.work is not None and checks:
-            yield at, "net work blocks and the minutes of tool checks say the same time twice: give start and end"
-        elif shift.work is None and (shift.start is None or shift.end is None):
-            yield at, "needs start and end, or its work blocks"
-        yield from ((at, message) for message in _twice(shift))
+        yield from ((("shifts", name), message) for message in _shift_rules(shift, s.tool_control))
 
 
-def _twice(shift: Shift) -> Iterator[str]:
+def _shift_rules(shift: Shift, control: ToolControl | None) -> Iterator[str]:
+    checks = control and (control.start_check_minutes or control.end_check_minutes)
+    gross = [field for field in ("start", "end", "meal", "meal_minutes", "breaks", "paid_break_minutes")
+             if getattr(shift, field) is not None]
+    gross += [field for field in ("meeting_minutes", "clean_down_minutes") if getattr(shift, field)]
+    if shift.work is not None and gross:
+        yield f"net work blocks and {gross[0]!r} say the same time twice: give one of them"
+    elif shift.work is not None and checks:
+        yield "net work blocks and the minutes of tool checks say the same time twice: give start and end"
+    elif shift.work is None and (shift.start is None or shift.end is None):
+        yield "needs start and end, or its work blocks"
+    else:
+        blocks = work_blocks(shift, control)
+        if not blocks:
+            yield "no time for work is left in it"
+        elif blocks[-1][1] - blocks[0][0] > DAY_MINUTES:
+            yield ("its work blocks overlap or are out of order: " + ", ".join(shift.work) if shift.work
+                   else "is longer than a day")
     if shift.meal is not None and shift.meal_minutes is not None:
         yield "meal and meal_minutes say the same thing twice"
     if shift.breaks is not None and shift.paid_break_minutes is not None:
         yield "breaks and paid_break_minutes say the same thing twice"
 
 
-def _names(s: Scenario) -> Iterator[Found]:
-    seen: set[str] = set()
-    for n, position in enumerate(s.positions):
-        if position.id in seen:
-            yield ("positions", n, "id"), f"position {position.id!r} is written twice"
-        seen.add(position.id)
-    packages: set[str] = set()
-    for n, m, package in _each_package(s):
-        if package.id in packages:
-            yield ("positions", n, "packages", m, "id"), f"package {package.id!r} is written twice in the plant"
-        packages.add(package.id)
-
-
-def _each_package(s: Scenario) -> Iterator[tuple[int, int, Package]]:
-    for n, position in enumerate(s.positions):
-        for m, package in enumerate(position.packages):
-            yield n, m, package
-
-
-def _packages(s: Scenario) -> Iterator[Found]:
-    for n, position in enumerate(s.positions):
-        ids = [package.id for package in position.packages]
-        before = {p.id: p.after if p.after is not None else tuple(ids[max(0, m - 1):m])
-                  for m, p in enumerate(position.packages)}
-        for m, package in enumerate(position.packages):
-            at = ("positions", n, "packages", m)
-            for name in package.after or ():
-                if name not in ids:
-                    yield (*at, "after"), _unknown("package of this position", name, ids)
-            yield from ((at, message) for message in _package_rules(package))
-            own = {p.trade for p in position.packages if p.id in before[package.id] and p.kind == "work"}
-            if package.kind == "buy-off" and (package.trade or INSPECTOR) in own:
-                yield at, f"{package.trade or INSPECTOR} would buy off its own work; another trade must do it"
-            if package.records is not None and package.records not in ids:
-                yield (*at, "records"), _unknown("package of this position", package.records, ids)
-        ring = _ring(before)
-        if ring:
-            yield ("positions", n, "packages"), "packages wait for each other in a ring: " + " after ".join(ring)
-        if position.repaint:
-            yield from ((("positions", n, "repaint"), message) for message in _crew(position.repaint))
-
-
-def _package_rules(p: Package) -> Iterator[str]:
-    yield from _crew(p)
-    works = p.kind in ("work", "buy-off")
-    if p.kind == "hold" and p.elapsed_hours is None:
-        yield "a hold needs elapsed_hours"
-    if p.kind != "hold" and p.elapsed_hours is not None:
-        yield f"elapsed_hours belongs to a hold; this is {p.kind}"
-    if not works and (p.trade or p.hours.mean or p.inspection_hours or p.cure_hours):
-        yield f"{p.kind} needs nobody: trade, hours, inspection_hours and cure_hours do not belong to it"
-    if p.kind != "work" and p.can_travel:
-        yield f"a {p.kind} never travels: can_travel must be false"
-    if p.kind == "buy-off" and p.people[1] > 1:
-        yield f"a buy-off is one inspector's; its crew must be 1, found {p.people[1]}"
-    if p.kind == "buy-off" and p.inspection_hours:
-        yield "a buy-off is not bought off again: inspection_hours must be 0"
-    if p.kind == "work" and p.inspection_hours and p.trade == (p.inspector or INSPECTOR):
-        yield f"{p.trade} would buy off its own work; another trade must do it"
-    if p.kind != "appointment" and (p.records or p.return_chance or p.certificate or p.slots_per_day != 1):
-        yield "records, return_chance, certificate and slots_per_day belong to an appointment"
-
-
-def _crew(c: Crewed) -> Iterator[str]:
-    if c.crew is not None and (c.crew_min is not None or c.crew_max is not None):
-        yield "crew means exactly so many; crew_min or crew_max beside it say the same thing twice"
-    if c.crew_min is not None and c.crew_max is not None and c.crew_min > c.crew_max:
-        yield f"crew_min {c.crew_min} is above crew_max {c.crew_max}"
-
-
-def _ring(before: dict[str, tuple[str, ...]]) -> list[str]:
-    """A ring of predecessors, first name repeated at the end; empty if there is none."""
-    done: set[str] = set()
-    for start in before:
-        walk: list[tuple[str, Iterator[str]]] = [(start, iter(before[start]))]
-        while walk:
-            name = next(walk[-1][1], None)
-            on_walk = [step for step, _ in walk]
-            if name is None:
-                done.add(walk.pop()[0])
-            elif name in on_walk:
-                return [*on_walk[on_walk.index(name):], name]
-            elif name in before and name not in done:
-                walk.append((name, iter(before[name])))
-    return []
+def _twice_written(s: Scenario) -> Iterator[Found]:
+    lists: tuple[tuple[str, list[Found]], ...] = (
+        ("position {!r} is written twice", [(("positions", n, "id"), p.id) for n, p in enumerate(s.positions)]),
+        ("package {!r} is written twice in the plant",
+         [(("positions", n, "packages", m, "id"), p.id) for n, m, p in each_package(s)]),
+        ("serial {!r} is ordered twice", [(("orders", n, "serial"), o.serial) for n, o in enumerate(s.orders or ())]),
+        ("plan {!r} is written twice", [(("plans", n, "name"), p.name) for n, p in enumerate(s.plans)]),
+        ("{!r} stands on the floor twice",
+         [(("on_the_line", n, "serial"), a.serial) for n, a in enumerate(s.on_the_line)]))
+    for message, entries in lists:
+        seen: set[str] = set()
+        for path, name in entries:
+            if name in seen:
+                yield path, message.format(name)
+            seen.add(name)
 
 
 def _trades(s: Scenario) -> Iterator[Found]:
-    for path, trade in _trades_named(s):
-        if trade not in s.trades:
-            yield path, _unknown("trade", trade, s.trades)
+    buys_off = {package.trade or INSPECTOR for _, _, package in each_package(s) if package.kind == "buy-off"}
+    buys_off |= {package.inspector or INSPECTOR for _, _, package in each_package(s) if package.inspection_hours}
+    buys_off.add(INSPECTOR)
     for name, declared in s.trades.items():
-        for shift in declared.people:
-            if shift and shift not in s.shifts:
-                yield ("trades", name, "people", shift), _unknown("shift", shift, s.shifts)
-        buys_off = any(p.kind == "buy-off" and (p.trade or INSPECTOR) == name for _, _, p in _each_package(s))
-        if declared.cover and (buys_off or name == INSPECTOR):
+        if declared.cover and name in buys_off:
             yield ("trades", name, "cover"), "a buy-off trade neither lends nor borrows"
-    for n, position in enumerate(s.positions):
-        for shift in position.shifts or ():
-            if shift not in s.shifts:
-                yield ("positions", n, "shifts"), _unknown("shift", shift, s.shifts)
-
-
-def _trades_named(s: Scenario) -> Iterator[Found]:
-    for n, m, package in _each_package(s):
-        at = ("positions", n, "packages", m)
-        if package.trade or package.kind == "buy-off":
-            yield (*at, "trade"), package.trade or INSPECTOR
-        if package.inspection_hours:
-            yield (*at, "inspector"), package.inspector or INSPECTOR
-    for n, position in enumerate(s.positions):
-        place = ("positions", n)
-        if position.repaint:
-            yield (*place, "repaint", "trade"), position.repaint.trade
-        if position.flights:
-            yield (*place, "flights", "pilots"), position.flights.pilots
-            if position.flights.mechanics:
-                yield (*place, "flights", "mechanics"), position.flights.mechanics
-            for trade in position.flights.squawks.trades if position.flights.squawks else ():
-                yield (*place, "flights", "squawks", "trades", trade), trade
-        if position.acceptance:
-            for field in ("delivery_trade", "pilots"):
-                if getattr(position.acceptance, field):
-                    yield (*place, "acceptance", field), getattr(position.acceptance, field)
-            for trade in position.acceptance.squawks.trades if position.acceptance.squawks else ():
-                yield (*place, "acceptance", "squawks", "trades", trade), trade
-    for name, declared in s.trades.items():
         for lender in declared.cover:
-            yield ("trades", name, "cover", lender), lender
-
-
-def next_positions(s: Scenario) -> dict[str, str | None]:
-    """Where the aircraft goes from each position; None: off the floor."""
-    names: dict[str, str | None] = {}
-    for n, position in enumerate(s.positions):
-        same = next((p.id for p in s.positions[n + 1:] if p.half == position.half), None)
-        mate = next((p.id for p in s.positions if p.half is None), None) if position.half else None
-        names[position.id] = None if position.next == "out" else position.next or same or mate
-    return names
-
-
-def _routing(s: Scenario) -> Iterator[Found]:
-    index = {position.id: n for n, position in enumerate(s.positions)}
-    for n, position in enumerate(s.positions):
-        for path, name in _positions_named(n, position):
-            if name not in index:
-                yield path, _unknown("position", name, index)
-    following = next_positions(s)
-    ring = _ring({name: (after,) if after else () for name, after in following.items()})
-    if ring:
-        yield ("positions", index[ring[0]]), "the routing goes in a ring: " + ", ".join(ring)
-        return
-    halves = {half: next((p.id for p in s.positions if p.half == half), None) for half in ("fuselage", "wing")}
-    if (halves["fuselage"] is None) != (halves["wing"] is None):
-        yield ("positions",), "both halves need positions before mate, or none"
-    reached: set[str] = {entry for aircraft in s.on_the_line for entry in aircraft.at}
-    reached |= {name for name in halves.values() if name} or {s.positions[0].id}
-    for _ in s.positions:
-        reached |= {after for name in reached if (after := following.get(name))}
-    for position in s.positions:
-        if position.id not in reached:
-            yield ("positions", index[position.id]), "no aircraft can reach this position"
-    for n, m, package in _each_package(s):
-        if package.certificate and _leads_to_flights(s.positions[n].id, following, s):
-            yield ("positions", n, "packages", m), "no certificate before flight test: flights lie beyond it"
-
-
-def _positions_named(n: int, position: Position) -> Iterator[Found]:
-    if position.next and position.next != "out":
-        yield ("positions", n, "next"), position.next
-    if position.back_to:
-        yield ("positions", n, "back_to", "position"), position.back_to.position
-
-
-def _leads_to_flights(name: str | None, following: dict[str, str | None], s: Scenario) -> bool:
-    flown = {position.id for position in s.positions if position.flights}
-    while name is not None:
-        name = following.get(name)
-        if name in flown:
-            return True
-    return False
+            if lender in buys_off:
+                yield ("trades", name, "cover", lender), f"a buy-off trade neither lends nor borrows; {lender} buys off"
 
 
 def _launches(s: Scenario) -> Iterator[Found]:
-    l_ = s.launches
-    given = [name for name in ("takt_work_days", "moments", "between_hours") if getattr(l_, name) is not None]
-    given += ["saturated"] if l_.saturated else []
+    plan = s.launches
+    given = [name for name in ("takt_work_days", "moments", "between_hours", "saturated")
+             if getattr(plan, name) not in (None, False)]
     if len(given) != 1:
         yield ("launches",), ("needs exactly one of takt_work_days, moments, between_hours, saturated; found "
                               + (", ".join(given) or "none"))
-    if l_.steps and l_.takt_work_days is None:
-        yield ("launches", "steps"), "steps change a takt; there is no takt_work_days"
-    if s.pulse and s.pulse.takt_work_days is not None and s.pulse.takt_work_days != l_.takt_work_days:
-        yield ("pulse", "takt_work_days"), (f"the pulse interval is the takt {l_.takt_work_days}; found "
+    for path, steps in ((("launches", "steps"), plan.steps),
+                        *((("plans", n, "steps"), named.steps) for n, named in enumerate(s.plans))):
+        yield from ((path, message) for message in _steps(steps, plan.takt_work_days))
+    if s.pulse and s.pulse.takt_work_days is not None and s.pulse.takt_work_days != plan.takt_work_days:
+        yield ("pulse", "takt_work_days"), (f"the pulse interval is the takt {plan.takt_work_days}; found "
                                             f"{s.pulse.takt_work_days}")
-    ahead = len(s.orders or ()) - len(s.on_the_line)
-    if l_.moments is not None and s.orders is not None and len(l_.moments) < ahead:
-        yield ("launches", "moments"), f"{ahead} orders are to be launched, found {len(l_.moments)} moments"
+    ahead = len({order.serial for order in s.orders or ()} - {aircraft.serial for aircraft in s.on_the_line})
+    if plan.moments is not None and s.orders is not None and len(plan.moments) < ahead:
+        yield ("launches", "moments"), f"{ahead} orders are to be launched, found {len(plan.moments)} moments"
 
 
-def _orders(s: Scenario) -> Iterator[Found]:
-    serials = [order.serial for order in s.orders or ()]
-    for n, serial in enumerate(serials):
-        if serial in serials[:n]:
-            yield ("orders", n, "serial"), f"serial {serial!r} is ordered twice"
-    standing: dict[str, int] = {}
-    docks = {position.id: position.docks for position in s.positions}
-    half = {position.id: position.half for position in s.positions}
-    for n, aircraft in enumerate(s.on_the_line):
-        at = ("on_the_line", n)
-        if aircraft.serial not in serials:
-            yield (*at, "serial"), _unknown("serial", aircraft.serial, serials)[:200]
-        if aircraft.serial in [other.serial for other in s.on_the_line[:n]]:
-            yield (*at, "serial"), f"{aircraft.serial!r} stands on the floor twice"
-        for place in aircraft.at:
-            if place not in docks:
-                yield (*at, "at"), _unknown("position", place, docks)
-                continue
-            standing[place] = standing.get(place, 0) + 1
-            if standing[place] == docks[place] + 1:
-                yield (*at, "at"), f"{place} has {docks[place]} docks; more aircraft stand in it"
-        if len({half.get(place) for place in aircraft.at} & {"fuselage", "wing"}) == 1:
-            yield (*at, "at"), "before mate both halves stand somewhere: name the fuselage's and the wing's position"
-    for kind in ("hours", "packages", "late_parts", "tool_locks", "squawks"):
-        for n, fact in enumerate(getattr(s.known, kind)):
-            if s.orders is not None and fact.serial not in serials:
-                yield ("known", kind, n, "serial"), _unknown("serial", fact.serial, serials)[:200]
+def _steps(steps: tuple[TaktStep, ...], takt: float | None) -> Iterator[str]:
+    if steps and takt is None:
+        yield "steps change a takt; there is no takt_work_days"
+    for before, after in pairwise(steps):
+        if after.day <= before.day:
+            yield f"dates must ascend; {after.day} follows {before.day}"
 
 
-def _flight_rules(s: Scenario) -> Iterator[Found]:
-    for n, position in enumerate(s.positions):
-        flights = position.flights
-        if flights and flights.flight_hours > flights.pilot_hours:
-            yield ("positions", n, "flights", "flight_hours"), "the airborne part is longer than the whole block"
-        own = position.acceptance.squawks if position.acceptance else None
-        if own and own.fix_hours is None and not any(p.flights and p.flights.squawks for p in s.positions):
-            yield ("positions", n, "acceptance", "squawks"), "fix_hours is missing: no flight test to take it from"
+def _known(s: Scenario) -> Iterator[Found]:
+    for n, lock in enumerate(s.known.tool_locks):
+        if lock.ends <= lock.begins:
+            yield ("known", "tool_locks", n), "must end after it begins"
+    for n, out in enumerate(s.known.out_of_service):
+        at = ("known", "out_of_service", n)
+        if (out.day is None) == (out.begins is None) or (out.begins is None) != (out.ends is None):
+            yield at, "needs either a date, or from and to"
+        elif out.begins and out.ends and out.ends <= out.begins:
+            yield at, "must end after it begins"
+    for n, told in enumerate(s.known.squawks):
+        if (told.flight is None) == (told.acceptance is None):
+            yield ("known", "squawks", n), "needs either flight or acceptance"
+
+
+def _weather(s: Scenario) -> Iterator[Found]:
     weather = s.weather
     if weather is None:
         return
-    if weather.limits and weather.limits.ceiling_ft is not None and weather.limits.ceiling_ft < VFR_CEILING_FT:
-        yield ("weather", "limits", "ceiling_ft"), f"never below {VFR_CEILING_FT:.0f} feet, the day-VFR floor"
-    if weather.limits and weather.limits.visibility_sm is not None and weather.limits.visibility_sm < VFR_VISIBILITY_SM:
-        yield ("weather", "limits", "visibility_sm"), f"never below {VFR_VISIBILITY_SM:.0f} miles, the day-VFR floor"
+    for field, floor, unit in (("ceiling_ft", VFR_CEILING_FT, "feet"), ("visibility_sm", VFR_VISIBILITY_SM, "miles")):
+        found = getattr(weather.limits, field) if weather.limits else None
+        if found is not None and found < floor:
+            yield ("weather", "limits", field), f"never below {floor:.0f} {unit}, the day-VFR floor; found {found:g}"
     if weather.bad_after_bad and weather.day_to_day_correlation is not None:
         yield ("weather",), "day_to_day_correlation and bad_after_bad say the same thing twice"
     for month, good in (weather.flyable_share_by_month or {}).items():
@@ -327,9 +287,21 @@ def _hours(s: Scenario) -> Iterator[Found]:
     learning = s.work_time.learning
     if learning and learning.hours_stated_at and learning.hours_stated_at_unit:
         yield ("work_time", "learning"), "hours_stated_at and hours_stated_at_unit say the same thing twice"
-    if learning and learning.hours_stated_at and learning.hours_stated_at not in [o.serial for o in s.orders or ()]:
-        yield ("work_time", "learning", "hours_stated_at"), f"unknown serial {learning.hours_stated_at!r}"
-    for n, item in enumerate(s.parts.long_lead if s.parts else ()):
-        if item.position not in [position.id for position in s.positions]:
-            yield ("parts", "long_lead", n, "position"), _unknown("position", item.position,
-                                                                  [p.id for p in s.positions])
+    if learning and learning.curve == "Wright" and learning.slope <= 0.5:
+        yield ("work_time", "learning", "slope"), f"must be above 0.5 on the curve of Wright, found {learning.slope:g}"
+
+
+def _rounds(s: Scenario) -> Iterator[Found]:
+    for path, chance, _ in parts_of(s):
+        if chance == 1 and (path[-1] in _AGAIN or path[-2:] in (("repaint", "chance"), ("back_to", "chance"))):
+            yield path, "must be below 1, found 1: it would be done again without end"
+
+
+def _spreads(s: Scenario) -> Iterator[Found]:
+    for path, spread, _ in parts_of(s):
+        if not isinstance(spread, Spread):
+            continue
+        if max(spread.parts) > MOST_VALUE:
+            yield path, f"must be at most {MOST_VALUE:,.0f}, found {max(spread.parts):g}"
+        if spread.kind == "gamma" and 0 < spread.parts[1] < LEAST_CV:
+            yield path, f"gamma: cv must be 0, or {LEAST_CV:g} or more; found {spread.parts[1]:g}"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -10,17 +12,71 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.events import AliasEvent, NodeEvent
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+from ruamel.yaml.reader import ReaderError
 
 from .faults import Fault, ScenarioFaults
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 12
+MOST_DIGITS = 18  # longer whole numbers lie beyond what any field holds
 Path_ = tuple[Any, ...]  # keys and list places from the top of the file
 Marks = dict[Path_, tuple[int, int]]
 
-_INT = re.compile(r"[-+]?\d+$")
-_FLOAT = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$")
+_INT = re.compile(r"[-+]?[0-9]+")
+_FLOAT = re.compile(r"[-+]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?")
 _WORDS = {"true": True, "false": False, "null": None, "~": None, "": None}
+
+
+class Unread:
+    """Stands for a value that could not be read and is a fault already."""
+
+
+@dataclass
+class Source:
+    """Values of one file and its tables, where each of them stands, and the faults found so far."""
+
+    file: str
+    values: Any = None
+    marks: Marks = field(default_factory=dict)
+    files: dict[Path_, str] = field(default_factory=dict)  # tables by the place that they fill
+    faults: list[Fault] = field(default_factory=list)
+    unread: list[Path_] = field(default_factory=list)      # places whose table could not be read
+
+    def add(self, path: Path_, message: str, mark: Path_ | None = None) -> None:
+        """Add a fault at the place of a path, marked there or at another one."""
+        line, column, file = self._mark(path if mark is None else mark)
+        self.faults.append(Fault(file, line, column, _place(path, self.values), message))
+
+    def add_at(self, line: int, column: int, message: str) -> None:
+        """Add a fault of the text itself."""
+        self.faults.append(Fault(self.file, line, column, "", message))
+
+    def _mark(self, path: Path_) -> tuple[int, int, str]:
+        above = [path[:n] for n in range(len(path), -1, -1)]
+        file = next((self.files[part] for part in above if part in self.files), self.file)
+        return (*next((self.marks[part] for part in above if part in self.marks), (1, 1)), file)
+
+
+def value_at(path: Path_, values: Any) -> Any:
+    """The value at a place; None where there is none."""
+    for step in path:
+        inside = step in values if isinstance(values, dict) else (
+            isinstance(values, list) and isinstance(step, int) and step < len(values))
+        values = values[step] if inside else None
+    return values
+
+
+def _place(path: Path_, values: Any) -> str:
+    """The place by name: list entries by their id, serial or name."""
+    words: list[str] = []
+    for n, step in enumerate(path):
+        if not isinstance(step, int) or not words:
+            words.append(str(step)[:80])
+            continue
+        entry = value_at(path[:n + 1], values)
+        named = (entry.get(key) for key in ("id", "serial", "name", "item")) if isinstance(entry, dict) else ()
+        words[-1] += f" {next((str(name)[:80] for name in named if isinstance(name, str | int)), f'entry {step + 1}')}"
+    return ", ".join(words)
 
 
 def read_text(path: Path) -> str:
@@ -32,48 +88,53 @@ def read_text(path: Path) -> str:
         if path.stat().st_size > MOST_BYTES:
             raise refuse(f"the file has {path.stat().st_size:,} bytes; at most {MOST_BYTES:,} are read. "
                          "Long tables may stand in a CSV file beside it")
-        return path.read_text(encoding="utf-8")
+        if path.exists() and not path.is_file():
+            raise refuse("cannot be read: it is no file")
+        return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
         raise refuse("the file is not UTF-8 text") from None
-    except OSError as error:
-        raise refuse(f"cannot be read: {error.strerror or error}") from None
+    except (OSError, ValueError) as error:
+        raise refuse(f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
 
 
-def read_tree(text: str, file: str) -> tuple[dict[str, Any], Marks]:
-    """Plain values of a YAML text, and the place of each; raises ScenarioFaults."""
-    faults: list[Fault] = []
+def read_tree(text: str, file: str) -> Source:
+    """Plain values of a YAML text with the place of each; raises ScenarioFaults where it cannot be read at all."""
     node = _compose(text, file)
-    marks: Marks = {}
+    source = Source(file)
     if not isinstance(node, MappingNode):
-        raise ScenarioFaults(file, [Fault(file, 1, 1, "", "a scenario is a list of fields `name: value`")])
-    value = _plain(node, (), marks, faults, file)
-    if faults:
-        raise ScenarioFaults(file, faults)
-    return value, marks
+        raise ScenarioFaults(file, [Fault(file, 1, 1, "", "a scenario is a list of fields `name: value`; found "
+                                          + ("nothing" if node is None else "another kind of value"))])
+    source.values = _plain(node, (), source)
+    return source
 
 
 def _compose(text: str, file: str) -> Node | None:
-    yaml = YAML(typ="safe", pure=True)
+    if len(text) > MOST_BYTES:
+        raise ScenarioFaults(file, [Fault(file, 1, 1, "", f"the text has over {MOST_BYTES:,} characters")])
     try:
         depth = 0
-        for event in yaml.parse(text):
+        for event in YAML(typ="safe", pure=True).parse(text):
             mark = event.start_mark
             if isinstance(event, AliasEvent) or (isinstance(event, NodeEvent) and event.anchor):
                 raise _refuse(file, mark, "anchors and aliases are not read: write the value out")
-            if getattr(event, "tag", None) is not None and getattr(event, "implicit", (True,)) not in (True, None):
-                implicit = getattr(event, "implicit", None)
-                if implicit is False or implicit == (False, False):
-                    raise _refuse(file, mark, "tags are not read: write plain values")
+            if isinstance(event, NodeEvent) and getattr(event, "tag", None) is not None:
+                raise _refuse(file, mark, "tags are not read: write plain values")
             depth += _step(event)
             if depth > MOST_DEPTH:
                 raise _refuse(file, mark, f"nested deeper than {MOST_DEPTH} levels")
-        return YAML(typ="safe", pure=True).compose(text)
+        node: Node | None = YAML(typ="safe", pure=True).compose(text)
+        return node
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         raise _refuse(file, mark, f"not readable as YAML: {error.problem or error.context}") from None
-    except YAMLError as error:
-        raise ScenarioFaults(file, [Fault(file, 1, 1, "", f"not readable as YAML: {str(error).splitlines()[0]}")]
-                             ) from None
+    except ReaderError as error:
+        at = error.position
+        said = f"not readable as YAML: the character {text[at:at + 1]!r} may not stand in it"
+        line, column = text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
+        raise ScenarioFaults(file, [Fault(file, line, column, "", said)]) from None
+    except (YAMLError, ValueError, RecursionError) as error:
+        said = (str(error).splitlines() or ["it is not understood"])[0]
+        raise ScenarioFaults(file, [Fault(file, 1, 1, "", f"not readable as YAML: {said}")]) from None
 
 
 def _step(event: Any) -> int:
@@ -88,33 +149,48 @@ def _refuse(file: str, mark: Any, message: str) -> ScenarioFaults:
     return ScenarioFaults(file, [Fault(file, line, column, "", message)])
 
 
-def _plain(node: Node, path: Path_, marks: Marks, faults: list[Fault], file: str) -> Any:
-    marks[path] = (node.start_mark.line + 1, node.start_mark.column + 1)
+def _plain(node: Node, path: Path_, source: Source) -> Any:
+    source.marks[path] = (node.start_mark.line + 1, node.start_mark.column + 1)
     if isinstance(node, ScalarNode):
-        return _scalar(node)
+        return _scalar(node, source)
     if isinstance(node, SequenceNode):
-        return [_plain(item, (*path, n), marks, faults, file) for n, item in enumerate(node.value)]
+        return [_plain(item, (*path, n), source) for n, item in enumerate(node.value)]
     values: dict[Any, Any] = {}
     for key_node, item in node.value:
-        key = _scalar(key_node) if isinstance(key_node, ScalarNode) else None
-        line, column = key_node.start_mark.line + 1, key_node.start_mark.column + 1
-        if key is None or key_node.value == "<<":
-            faults.append(Fault(file, line, column, "", "a field's name must be plain text"))
-            continue
+        at = key_node.start_mark.line + 1, key_node.start_mark.column + 1
         key = key_node.value
+        plain = isinstance(key_node, ScalarNode) and (key_node.style in ("'", '"') or key not in _WORDS)
+        if not plain or key == "<<":
+            source.add_at(*at, "a field's name must be plain text")
+            continue
         if key in values:
-            faults.append(Fault(file, line, column, "", f"{key!r} is given twice"))
-        values[key] = _plain(item, (*path, key), marks, faults, file)
-        marks[(*path, key)] = (line, column)
+            source.add_at(*at, f"{key[:80]!r} is given twice")
+        values[key] = _plain(item, (*path, key), source)
+        source.marks[(*path, key)] = at
     return values
 
 
-def _scalar(node: ScalarNode) -> Any:
-    text = node.value
+def _scalar(node: ScalarNode, source: Source) -> Any:
     if node.style in ("'", '"', "|", ">"):
-        return text
-    if text in _WORDS:
-        return _WORDS[text]
-    if _INT.match(text):
-        return int(text)
-    return float(text) if _FLOAT.match(text) else text
+        return node.value
+    if node.value in _WORDS:
+        return _WORDS[node.value]
+    found = number_in(node.value)
+    if isinstance(found, Unread):
+        source.add_at(node.start_mark.line + 1, node.start_mark.column + 1, too_long(node.value))
+    return node.value if found is None else found
+
+
+def number_in(text: str) -> int | float | Unread | None:
+    """The number that a text says; None where it says none, Unread where it is too long or too large."""
+    if _INT.fullmatch(text):
+        return int(text) if len(text.lstrip("+-")) <= MOST_DIGITS else Unread()
+    if not _FLOAT.fullmatch(text):
+        return None
+    return float(text) if len(text) <= 40 and math.isfinite(float(text)) else Unread()
+
+
+def too_long(text: str) -> str:
+    """What is wrong with such a number."""
+    shown = text if len(text) <= 24 else f"{text[:12]}... of {len(text):,} characters"
+    return f"a number too long or too large: at most {MOST_DIGITS} digits are read, found {shown}"

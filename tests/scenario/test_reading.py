@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
 from pathlib import Path
 
 import pytest
@@ -55,7 +57,7 @@ def test_shipped_scenarios_have_no_faults(name: str) -> None:
     ("end: 2027-03-31", "end: 2027-02-30", "small.yaml:3:1", "date YYYY-MM-DD"),
     ("  - id: B", "  - id: B\n    next: A", "small.yaml:9:5", "the routing goes in a ring"),
     ("  - id: B", "  - id: B\n    next: C", "small.yaml:14:5", "unknown position 'C'"),
-    ("id: a1, trade", "id: a1, after: [a2], trade", "small.yaml:10:5", "wait for each other in a ring"),
+    ("id: a1, trade", "id: a1, after: [a2], trade", "small.yaml:11:9", "wait for each other in a ring"),
     ("hours: 6", "hours: 6, crew: 2, crew_max: 3", "small.yaml:15:9", "same thing twice"),
     ("meal_minutes: 30", 'meal_minutes: 30, work: ["06:00-14:00"]', "small.yaml:4:10", "same time twice"),
     ("launches: {takt_work_days: 1}", "launches: {saturated: true, takt_work_days: 1}", "small.yaml:16:1",
@@ -70,6 +72,25 @@ def test_shipped_scenarios_have_no_faults(name: str) -> None:
     ("name: Small", "name: Small\nname: Other", "small.yaml:2:1", "given twice"),
     ("name: Small", "name: [" + "[" * 20 + "]" * 20 + "]", "small.yaml:1:", "nested deeper"),
     ("name: Small", "name: [Small", "small.yaml:2:", "not readable as YAML"),
+    ("name: Small", "name: ! Small", "small.yaml:1:7", "tags are not read"),
+    ("hours: 8", "hours: ! 8", "small.yaml:11:37", "tags are not read"),
+    ("packages:", "packages: ! ", "small.yaml:10:15", "tags are not read"),
+    ("name: Small", "about: &x one\nname: *x", "small.yaml:1:8", "anchors and aliases"),
+    ("name: Small", "name: *x", "small.yaml:1:7", "anchors and aliases"),
+    ("name: Small", "name: Small\n<<: {seed: 1}", "small.yaml:2:1", "must be plain text"),
+    ("name: Small", "name: Small\n? [a, b]\n: 1", "small.yaml:2:3", "must be plain text"),
+    ("name: Small", "name: Small\n---\nname: Other", "small.yaml:2:1", "not readable as YAML"),
+    ("name: Small", "name: Small\nsite:\n\tlatitude: 5", "small.yaml:3:1", "not readable as YAML"),
+    ("name: Small", "name: Sm\0all", "small.yaml:1:9", "the character '\\x00' may not stand in it"),
+    ("hours: 8", "hours: " + "9" * 5000, "small.yaml:11:37", "at most 18 digits are read"),
+    ("hours: 8", "hours: " + "9" * 400, "small.yaml:11:37", "at most 18 digits are read"),
+    ("hours: 8", "hours: 1e400", "small.yaml:11:37", "at most 18 digits are read"),
+    ("hours: 8", "hours: {lognormal: {mean: 1e400, cv: 1}}", "small.yaml:11:56", "at most 18 digits are read"),
+    ("takt_work_days: 1", "takt_work_days: " + "1" * 5000, "small.yaml:16:28", "at most 18 digits are read"),
+    ("hours: 8", "hours: .inf", "small.yaml:11:30", "found '.inf'"),
+    ("name: Small", "name: Small\ncomparisons: [{name: a, changes: {x: 1e999}}]", "small.yaml:2:38", "at most 18"),
+    ("name: Small", "name: Small\nshifts: {x: 1}", "small.yaml:5:1", "'shifts' is given twice"),
+    ("name: Small", "name: " + "x" * 5000, "small.yaml:1:1", "text of at most 200 characters"),
 ])
 def test_one_fault(old: str, new: str, where: str, says: str) -> None:
     """A fault says where it is, what was found, and what is allowed."""
@@ -83,6 +104,41 @@ def test_all_faults_at_once() -> None:
     text = GOOD.replace("hours: 8", "hours: -8").replace("hours: 6", "hors: 6").replace("day: 3", "day: three")
     found = faults_of(text)
     assert [message.split(":")[1] for message in found] == ["6", "11", "15"]
+
+
+@pytest.mark.parametrize(("text", "says"), [
+    ("", "small.yaml:1:1: a scenario is a list of fields `name: value`; found nothing"),
+    ("# only a remark\n", "found nothing"), ("---\n", "a scenario is a list of fields"),
+    ("- a\n- b\n", "a scenario is a list of fields"), ("just text\n", "a scenario is a list of fields"),
+    ("{}\n", "'name' is missing"), ("[" * 100_000, "nested deeper"), ("a: " * 2000, "not readable as YAML"),
+    ("a:\n" + "".join(" " * n + "- \n" for n in range(1, 40)), "nested deeper"),
+    ("\x07", "not readable as YAML"), ("%YAML 9.9\n---\na: 1\n", "not readable as YAML"),
+])
+def test_a_text_that_is_no_scenario(text: str, says: str) -> None:
+    """Whatever the text is, it is answered by faults."""
+    found = faults_of(text)
+    assert says in found[0]
+
+
+def test_a_file_that_is_no_text(tmp_path: Path) -> None:
+    """Bytes that are not UTF-8, a folder, and a file that is not there are faults."""
+    path = tmp_path / "bytes.yaml"
+    path.write_bytes(b"name: \xff\xfe")
+    for file, says in ((path, "not UTF-8"), (tmp_path, "it is no file"), (tmp_path / "none.yaml", "cannot be read"),
+                       (tmp_path / "a\0b.yaml", "cannot be read")):
+        with pytest.raises(ScenarioFaults, match=says):
+            read_scenario(file)
+
+
+@pytest.mark.parametrize("junk", ["null", "5", "text", "[]", "[1]", "{}", "{x: 1}", "[[1]]", "true", "1e400", "[{}]"])
+def test_no_kind_of_value_in_any_place_is_a_traceback(junk: str) -> None:
+    """Every value of the demonstration plant is replaced in turn by one of another kind."""
+    text = (SCENARIOS / "tiny.yaml").read_text(encoding="utf-8")
+    places = [found.span(1) for found in re.finditer(r"(?<=: )([^\s,{}\[\]][^,{}\[\]\n]*|\{.*\}|\[.*\])", text)]
+    assert len(places) > 10
+    for first, last in places:
+        with contextlib.suppress(ScenarioFaults):
+            parse_scenario(text[:first] + junk + text[last:], "tiny.yaml")
 
 
 def test_a_large_file_is_refused(tmp_path: Path) -> None:
@@ -100,6 +156,21 @@ def test_a_table_without_its_column(tmp_path: Path) -> None:
     path.write_text(GOOD.replace("orders:\n  - {serial: S1, promised: 2027-01-07}\n", "orders: {csv: orders.csv}\n"))
     with pytest.raises(ScenarioFaults, match="no column 'serial'"):
         read_scenario(path)
+
+
+@pytest.mark.parametrize(("old", "new"), [
+    ("hours: 8", "hours: " + "9" * 5000), ("hours: 8", "hours: ! 8"), (GOOD, ""), (GOOD, "- a list"),
+    ("  - {serial: S1, promised: 2027-01-07}", "  csv: ../orders.csv"),
+    ("  - {serial: S1, promised: 2027-01-07}", '  csv: "a\\0b"')])
+def test_no_traceback_from_the_command(tmp_path: Path, old: str, new: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """What cannot be read ends with exit code 2 as well, and one fault."""
+    path = tmp_path / "bad.yaml"
+    assert old in GOOD
+    path.write_text(GOOD.replace(old, new))
+    assert main(["run", str(path), "--out", str(tmp_path / "results")]) == 2
+    shown = capsys.readouterr()
+    assert shown.err.startswith(f"This file cannot run: 1 fault.\n{path}:")
+    assert not (tmp_path / "results").exists()
 
 
 def test_the_command_says_faults_and_writes_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
