@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from ..scenario.orders import OnTheLine
 from .acceptance import acceptance
 from .flight import flight_test
-from .job import Scope
+from .job import Job, Scope
 from .records import PARKING, State
 from .traffic import Move, Place
 from .work import jobs_here
@@ -26,6 +26,7 @@ class Unit:
     __slots__ = (
         "arrived",
         "booked",
+        "carried",
         "flights",
         "floor",
         "flying",
@@ -66,6 +67,7 @@ class Unit:
         self.flights = 0
         self.notice_from: float | None = None
         self.booked: date | None = None
+        self.carried: list[Job] = []  # work that travels with it
         self.whole_unit: Unit | None = None  # the aircraft that a half becomes at mate
         self.visits: dict[int, int] = {}
         self.serial_flight = -1
@@ -82,12 +84,24 @@ class Unit:
 def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Generator[Any, Any, None]:
     """From the first dock to delivery (or to mate, for a half)."""
     while True:
+        here = unit.place
         yield from _work_in_place(floor, unit, standing)
         standing = None
+        if unit.whole_unit is not None:
+            return
+        if unit.place is not here:  # the pulse took it on, with work that travels
+            continue
         target = _next_place(floor, unit)
         if target is unit.place:
             continue
         unit.ready_at = floor.env.now
+        if floor.pulse is not None and floor.pulse.holds(unit.place):
+            yield floor.pulse.wait(unit, target)
+            if unit.whole_unit is not None:
+                return
+            if unit.place is not here:
+                continue
+            return
         if unit.half and target is not None and not target.plan.half:
             floor.mating.ready(unit, target)
             return
@@ -111,7 +125,10 @@ def _work_in_place(floor: Floor, unit: Unit, standing: OnTheLine | None) -> Gene
     repeat = unit.visits.get(plan.index, -1) + 1
     unit.visits[plan.index] = repeat
     unit.scope = Scope(floor, unit)
-    yield unit.scope.begin(jobs_here(floor, unit, repeat, standing=standing))
+    jobs = jobs_here(floor, unit, repeat, standing=standing)
+    yield unit.scope.begin(jobs, _carried(floor, unit, jobs))
+    if unit.place.plan is not plan or unit.whole_unit is not None:
+        return
     rounds = 0
     while floor.repeats(unit, plan, rounds):
         rounds += 1
@@ -124,6 +141,19 @@ def _work_in_place(floor: Floor, unit: Unit, standing: OnTheLine | None) -> Gene
         yield from flight_test(floor, unit, plan.position.flights, standing)
     if plan.position.acceptance and not unit.stock:  # finished stock has no customer
         yield from acceptance(floor, unit, plan.position.acceptance, standing)
+
+
+def _carried(floor: Floor, unit: Unit, jobs: list[Job]) -> list[Job]:
+    """Work that travelled here; at its latest place it must be closed before the last buy-off."""
+    carried, unit.carried = unit.carried, []
+    last = next((job for job in reversed(jobs) if job.plan is not None and job.plan.kind == "buy-off"), None)
+    line_ends = floor.pulse is not None and unit.place.index in floor.pulse.last
+    for job in carried:
+        latest = job.plan.package.latest_position if job.plan else None
+        if last is not None and (line_ends or unit.place.plan.id == latest):
+            job.successors.append(last)
+            last.open_before += 1
+    return carried
 
 
 def _next_place(floor: Floor, unit: Unit) -> Place | None:

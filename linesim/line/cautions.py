@@ -30,8 +30,6 @@ def _not_acted_on(s: Scenario) -> Iterator[Caution]:
         yield _not_in("tool_control.torque_recall", "torque recall")
     if s.quality:
         yield _not_in("quality", "planted defects and gates")
-    if s.pulse and s.pulse.in_force:
-        yield _not_in("pulse", "the pulse line (free flow is run)")
     for name, what in (("fleet_holds", "fleet holds"), ("common_luck", "luck shared by many aircraft")):
         if getattr(s, name):
             yield _not_in(name, what)

@@ -20,6 +20,7 @@ from .launch import LaunchDesk
 from .luck import Luck
 from .mate import Mating
 from .people import PLENTY, Duty, Pool
+from .pulse import PulseLine
 from .records import PARKING, Records, Segment, State, Visit, new_segment
 from .sheet import NOBODY, PlacePlan, Sheet
 from .stuck import who_is_stuck
@@ -41,6 +42,8 @@ class Floor(Draws):
         self.certified_at: dict[int, float] = {}
         self.traffic = Traffic(self)
         self.mating = Mating(self, self.on_the_floor)
+        rules = self.scenario.pulse
+        self.pulse = PulseLine(self, rules) if rules is not None and rules.in_force else None
         self._pools: dict[str, Pool] = {}
         self._books: dict[str, SlotBook] = {}
         self._orders_of: dict[str, Callable[[Job], Any]] = {}
@@ -223,6 +226,8 @@ class Floor(Draws):
         self.deal_all()
         self.settle_moves()
         self.env.once(FLIGHTS)
+        if self.pulse is not None:
+            self.pulse.look()
 
     def put_down_work_on(self, unit: Unit) -> None:
         """Running work on an aircraft stops at once (lock, or its flight begins); its people are free."""
@@ -336,6 +341,8 @@ class Floor(Draws):
         for book in self._books.values():
             for since, unit, _ in book.waiting:
                 self.stand(unit, unit.place.index, State.CUSTOMER, since, end)
+        if self.pulse is not None:
+            self.pulse.close_the_books(end)
         self._stand_at_the_end(end)
         self.records.serials = [order.serial for order in self.fleet.orders]
         self.records.stuck += who_is_stuck(self)
@@ -348,6 +355,8 @@ class Floor(Draws):
             for unit in place.docked:
                 ready = NEVER if unit.ready_at is None else unit.ready_at
                 stays.append(Visit(unit.serial, unit.half, place.index, False, unit.arrived, ready, end))
+                if self.pulse is not None and unit in self.pulse.waiting:
+                    continue
                 both = wanting[unit].ready if unit in wanting else end  # from then on it is blocked
                 if unit.half and unit.ready_at is not None:
                     self.stand(unit, place.index, State.OTHER_HALF, unit.ready_at, both)

@@ -26,6 +26,7 @@ class Job:
 
     __slots__ = (
         "begun",
+        "bought_off",
         "daylight",
         "delay",
         "duty",
@@ -39,9 +40,11 @@ class Job:
         "inspector",
         "least",
         "left",
+        "let_go",
         "minor",
         "most",
         "open_before",
+        "origin",
         "part_at",
         "people",
         "place",
@@ -55,6 +58,7 @@ class Job:
         "successors",
         "total",
         "trade",
+        "travelled",
         "unit",
         "version",
         "waiting_since",
@@ -62,7 +66,9 @@ class Job:
     )
 
     def __init__(self, scope: Scope, job_id: str, trade: str, minutes: float, order: tuple[int, int]) -> None:
-        self.scope, self.unit, self.place = scope, scope.unit, scope.place.index
+        self.scope, self.unit = scope, scope.unit
+        self.place = self.origin = scope.place.index
+        self.let_go = self.travelled = self.bought_off = False  # bought_off: its work is done, its buy-off is open
         self.id, self.trade, self.file_order = job_id, trade, order
         self.left = self.total = minutes
         self.least = self.most = 1
@@ -88,25 +94,42 @@ class Job:
 class Scope:
     """What is open on one aircraft in one place."""
 
-    __slots__ = ("closed", "floor", "jobs", "open", "place", "unit")
+    __slots__ = ("closed", "floor", "place", "planned", "todo", "unit")
 
     def __init__(self, floor: Floor, unit: Unit) -> None:
         self.floor, self.unit, self.place = floor, unit, unit.place
-        self.open = 0
-        self.jobs: dict[Job, None] = {}  # startable and not closed
+        self.todo: dict[Job, None] = {}  # not closed
+        self.planned = 0.0  # minutes of hands-on packages of the place
         self.closed: Event
 
-    def begin(self, jobs: list[Job]) -> Any:
-        """Open jobs whose predecessors are linked; gives the event of all being closed."""
+    def begin(self, jobs: list[Job], carried: list[Job] | None = None) -> Any:
+        """Open jobs whose predecessors are linked, and those carried here; gives the event of all being closed."""
         self.closed = Event(self.floor.env)
-        self.open += len(jobs)
+        self.todo.update(dict.fromkeys(jobs))
         for job in jobs:
             job.scope = self
+        if carried:
+            self._take_up(carried)
         for job in [job for job in jobs if not job.open_before]:  # listed first: closing one may free another
             self._could_start(job)
-        if not self.open and not self.closed.triggered:
+        if not self.todo and not self.closed.triggered:
             self.closed.succeed()
         return self.closed
+
+    def _take_up(self, carried: list[Job]) -> None:
+        """Travelled work goes on here: what waits for a part goes on waiting, what was startable is startable again."""
+        self.todo.update(dict.fromkeys(carried))
+        for job in carried:
+            job.scope = self
+            if job.startable_at >= 0:
+                job.startable_at = self.floor.env.now
+                self.floor.pool(job.trade).queue(job)
+
+    def free(self, job: Job) -> None:
+        """One thing less that a job waits for."""
+        job.open_before -= 1
+        if not job.open_before:
+            self._could_start(job)
 
     def _could_start(self, job: Job) -> None:
         """All predecessors are closed: the moment at which a missing part is discovered."""
@@ -117,7 +140,6 @@ class Scope:
         arrival = job.part_at
         if job.delay is not None and not job.begun:
             arrival = max(arrival or 0.0, floor.calendar.work_days_later(now, job.delay))
-        self.jobs[job] = None
         if arrival is not None and arrival > now:
             floor.note(job, State.PARTS, now, arrival)
             floor.at(arrival, ARRIVAL, lambda: self._startable(job))
@@ -139,7 +161,7 @@ class Scope:
     def worked(self, job: Job) -> None:
         """The hours of a job are done; its buy-off follows, or it closes."""
         if job.inspection > 0 and job.trade != job.inspector:
-            minutes, job.inspection = job.inspection, 0.0
+            minutes, job.inspection, job.bought_off = job.inspection, 0.0, True
             job.trade, job.left, job.total, job.least, job.most = job.inspector, minutes, minutes, 1, 1
             job.begun, job.work_state, job.daylight = False, State.WORK, False
             job.startable_at = self.floor.env.now
@@ -150,15 +172,16 @@ class Scope:
     def close(self, job: Job, startable: float) -> None:
         """The job is closed (bought off); what waited for it may start."""
         floor, now = self.floor, self.floor.env.now
-        self.jobs.pop(job, None)
         if job.exists:
             unit = self.unit
             floor.records.closings.append(new_closing((
                 unit.serial, unit.half, self.place.index, job.id, job.repeat, startable, now)))
-        self.open -= 1
+        del self.todo[job]
         for after in job.successors:
             after.open_before -= 1
             if not after.open_before:
                 self._could_start(after)
-        if not self.open and not self.closed.triggered:
+        if not self.todo and not self.closed.triggered:
             self.closed.succeed()
+        if floor.pulse is not None:
+            floor.pulse.look()

@@ -69,7 +69,9 @@ class LaunchDesk:
                 self.floor.traffic.enter(unit, place)
                 self.floor.on_the_floor(unit, entry)
             self.floor.records.standing.append(serial)
-        if self.floor.scenario.launches.saturated:
+        if self.floor.pulse is not None:
+            self.floor.pulse.open()
+        elif self.floor.scenario.launches.saturated:
             self.floor.launch_if_owed()
         else:
             self._plan_next()
@@ -93,6 +95,19 @@ class LaunchDesk:
         self.floor.records.planned.append((serial, planned))
         self._plan_next()
         self.make()
+
+    def launch_on_pulse(self, due: float) -> bool:
+        """Launch the next aircraft in the instant of a pulse; False if the first place is still taken."""
+        now, serial = self.floor.env.now, self._next_serial(self.next)
+        if serial is None or now >= self.floor.calendar.end or self._not_before(serial) > now:
+            return True  # the line has a gap
+        if not all(self._is_free(branch) for branch in self.branches):
+            return False
+        self.next = serial + 1
+        self.floor.records.planned.append((serial, due))
+        for branch in self.branches:
+            self._launch(serial, due, branch)
+        return True
 
     def make(self) -> None:
         """Make every owed launch for which the first places are free."""

@@ -180,6 +180,8 @@ class Pool:
         job.version = version = job.version + 1
         job.reading, done, stop = clock.spell(now, job.left / job.rate)
         job.ends = done
+        if job.let_go and self.floor.pulse is not None:
+            self.floor.pulse.look()
         if done <= stop:
             self.floor.at(done, COMPLETION, lambda: self._done(job, version))
         elif not self.trade or (clock is not duty.clock and stop < duty.clock.stretch_end(now)):
@@ -238,6 +240,18 @@ class Pool:
             self.growing.pop(job, None)
         self._give_back(duty, job.people, job)
         job.duty, job.people = None, 0
+
+    def lay_aside(self, job: Job) -> None:
+        """A job is taken out of the trade's hands: it moves on with its aircraft."""
+        if job.duty is not None:
+            self._book(job)
+            job.version += 1
+            self._leave(job)
+            self.ask()
+        elif job in self.waiting:
+            del self.waiting[job]
+            state = State.INSPECTOR if self.is_inspection else State.PEOPLE
+            self.floor.note(job, state, job.waiting_since, self.clock.now)
 
     def _place_closes(self, job: Job, version: int) -> None:
         if job.version == version:

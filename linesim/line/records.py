@@ -103,6 +103,34 @@ class Launch(NamedTuple):
     made: float
 
 
+class PulseMade(NamedTuple):
+    """A pulse: when it was due and when the line moved."""
+
+    due: float
+    made: float
+
+
+class LineStop(NamedTuple):
+    """A pulse line that stood: from the due moment to the pulse, and the serials that could not move."""
+
+    start: float
+    end: float
+    caused_by: tuple[int, ...]
+
+
+class Travel(NamedTuple):
+    """Work that moved on with its aircraft: where it was planned, where it goes, hours left before and after the
+    price of its first move (in minutes of labour)."""
+
+    serial: int
+    job: str
+    origin: int
+    to: int
+    at: float
+    before: float
+    after: float
+
+
 class Stuck(NamedTuple):
     """Aircraft that can never move on: since when, where, which, and why."""
 
@@ -133,6 +161,9 @@ class Records:
     stuck: list[Stuck] = field(default_factory=list)
     standing: list[int] = field(default_factory=list)  # serials that stood on the floor at the start
     planned: list[tuple[int, float]] = field(default_factory=list)  # launches due so far: serial, planned instant
+    pulses: list[PulseMade] = field(default_factory=list)
+    stops: list[LineStop] = field(default_factory=list)
+    travelled: list[Travel] = field(default_factory=list)
     unfinished: list[Visit] = field(default_factory=list)  # stays that the end of the run cut; `left` is that end
     slots: list[tuple[int, str, float, float]] = field(default_factory=list)  # serial, what, begins, ends
     good_days: list[bool] = field(default_factory=list)

@@ -125,14 +125,19 @@ class Traffic:
         unit.place, unit.arrived, unit.rank = place, self.floor.env.now, place.plan.rank
 
     def _go(self, move: Move) -> None:
+        self.leave(move.units, move.ready)
+
+    def leave(self, units: list[Unit], ready: float) -> None:
         """The aircraft leave where they stand."""
         now = self.floor.env.now
-        for unit in move.units:
+        for unit in units:
             left = unit.place
-            self._visit(unit, left, False, move.ready if unit.ready_at is None else unit.ready_at, now)
+            self._visit(unit, left, False, ready if unit.ready_at is None else unit.ready_at, now)
             del left.docked[unit]
             unit.ready_at = None
         self.floor.launch_if_owed()
+        if self.floor.pulse is not None:
+            self.floor.pulse.look()
 
     def _visit(self, unit: Unit, place: Place, parked: bool, ready: float, left: float) -> None:
         records = self.floor.records

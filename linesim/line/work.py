@@ -35,6 +35,7 @@ def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
                 job.open_before += 1
     if standing and standing.curing:
         _cure_under_way(floor, jobs, standing)
+    scope.planned = sum(job.total for job in jobs if job.exists and job.plan is not None and job.plan.kind == "work")
     return [job for job in jobs if job.id not in done]
 
 

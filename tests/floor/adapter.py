@@ -6,7 +6,7 @@ from collections import Counter
 from datetime import date, datetime, timedelta
 from typing import Any
 
-LATER_KEYS = {"pulse": "F42-F50 (pulse line)", "cover": "F33 (cover between trades)",
+LATER_KEYS = {"cover": "F33 (cover between trades)",
               "dispatch_by_trade": "F31 option (order of serving by trade)", "launch_cap": "F113 (launch cap)",
               "fleet_holds": "F116 (fleet hold)", "spells": "F114 (supplier spells)"}
 
@@ -47,13 +47,22 @@ def scenario_of(example: dict[str, Any]) -> dict[str, Any]:
         "trades": {name: {"people": people} for name, people in given["trades"].items()},
         "work_rules": {"crew_grows": given.get("crew_grows", False), "reserve": given.get("reserve", False)},
         "positions": positions,
-        "launches": {"moments": [a["launch"].replace("T", " ") for a in ahead]},
+        "launches": {"moments": [a["launch"].replace("T", " ") for a in ahead if "launch" in a]},
         "orders": [{"serial": a["serial"], **({"promised": a["promised"]} if "promised" in a else {})}
                    for a in [*[a for a in aircraft if "at" in a], *ahead]],
         "on_the_line": [{"serial": a["serial"], "at": a["at"]} for a in aircraft if "at" in a],
         "known": {key: facts for key, facts in known.items() if facts}}
     order = {a["serial"]: n for n, a in enumerate(aircraft)}
     plant["orders"].sort(key=lambda o: order[o["serial"]])
+    if "pulse" in given:
+        pulse = given["pulse"]
+        plant["launches"] = {"takt_work_days": pulse["takt_workdays"]}
+        plant["pulse"] = {"positions": pulse["positions"], "travel_multiplier": pulse["multiplier"],
+                          "travel_max_share": pulse["max_share"]}
+        if "first" in pulse:
+            plant["pulse"]["first"] = pulse["first"].replace("T", " ")
+        if "after_stop" in pulse:
+            plant["pulse"]["after_stop"] = pulse["after_stop"]
     if "daylight" in given:
         plant["daylight"] = {"by_month": {m: "-".join(given["daylight"]) for m in range(1, 13)}}
     return plant
@@ -102,7 +111,7 @@ def _package(package: dict[str, Any], area: dict[str, Any], known: dict[str, Any
 
     name, kind = name_of(package["id"]), package.get("kind", "work")
     line: dict[str, Any] = {"id": name, "kind": {"buyoff": "buy-off", "slot": "appointment"}.get(kind, kind)}
-    for key in ("crew", "crew_max", "inspection_hours", "needs_daylight", "rework"):
+    for key in ("crew", "crew_max", "inspection_hours", "needs_daylight", "rework", "can_travel"):
         if key in package:
             line[key] = package[key]
     if "after" in package:
@@ -142,6 +151,8 @@ def _facts(given: dict[str, Any], known: dict[str, Any]) -> None:
     shift = next(iter(given["shifts"]))
     for trade, days in given.get("present", {}).items():
         known["present"] += [{"trade": trade, "shift": shift, "date": day, "people": n} for day, n in days.items()]
+    known["tool_locks"] += [{"serial": lock["serial"], "from": lock["from"].replace("T", " "),
+                             "to": lock["to"].replace("T", " ")} for lock in given.get("locks", [])]
     known["returns"] += [{"serial": serial, "times": sum(map(bool, tries))}
                          for serial, tries in given.get("returns", {}).items()]
 

@@ -71,7 +71,7 @@ def check(o: Outcome, key: str, value: Any) -> bool:
     named = words[0] in o.serials
     serial = words[0] if named else o.serials[0]
     rest = " ".join(words[1:] if named else words)
-    if rest in REASONS:
+    if rest in REASONS and not isinstance(value, str):
         assert o.hours(serial, rest) == pytest.approx(value, abs=1 / 60)
     elif rest == "" and isinstance(value, list):
         begin, end = o.ledger.span(o.serials.index(serial))
@@ -141,6 +141,16 @@ def check_instant(o: Outcome, serial: str, rest: str, value: Any) -> bool:
             found = [o.sheet.places[n].id for n in o.records.stuck[0].places]
         case ["serials"]:
             found = [o.serials[n] for n in o.records.stuck[0].serials]
+        case ["pulses"]:
+            found = [o.wall(pulse.made) for pulse in o.records.pulses[:len(value)]]
+        case ["pulse"] | ["moved"]:
+            found = o.wall(o.records.pulses[1].made)
+        case ["stop"]:
+            stop = o.records.stops[0]
+            causes = [o.serials[n] for n in stop.caused_by]
+            found = {"from": o.wall(stop.start), "to": o.wall(stop.end), "caused_by": causes}
+        case [job, "worked"]:
+            found = max(o.wall(s.end) for s in o.records.segments if s.job == job and s.trade != "INS" and s.people)
         case ["deliveries"]:
             found = len(o.records.delivered)
         case ["deliveries", "in", "the", "run"]:
