@@ -205,12 +205,11 @@ class Floor(Draws):
                 pool.ask()
 
     def _light(self, bell: Bell) -> None:
-        for pool in self._pools.values():
-            if any(job.daylight for job in pool.waiting):
-                pool.ask()
+        for trade in self.sheet.need_light:
+            self.pool(trade).ask()
 
     def _dusk(self, bell: Bell) -> None:
-        for pool in self._pools.values():
+        for pool in [self.pool(trade) for trade in self.sheet.need_light]:
             for job in [job for job in pool.running if job.daylight and job.ends > self.env.now]:
                 pool.put_down(job)
 

@@ -26,8 +26,12 @@ class Luck:
 
     def eight(self, purpose: str, *key: object) -> Eight:
         """Eight independent uniforms in (0, 1) for one purpose and key."""
+        return self.of("/".join((purpose, *map(str, key))))
+
+    def of(self, name: str) -> Eight:
+        """The same by the whole name of the draw, purpose/key/key/...: for the draw that every package makes."""
         mixed = self._root.copy()
-        mixed.update("/".join((purpose, *map(str, key))).encode())
+        mixed.update(name.encode())
         a, b, c, d, e, f, g, h = _EIGHT.unpack(mixed.digest())
         return ((a >> 11) * _STEP + _HALF_STEP, (b >> 11) * _STEP + _HALF_STEP, (c >> 11) * _STEP + _HALF_STEP,
                 (d >> 11) * _STEP + _HALF_STEP, (e >> 11) * _STEP + _HALF_STEP, (f >> 11) * _STEP + _HALF_STEP,
@@ -35,4 +39,6 @@ class Luck:
 
     def uniform(self, purpose: str, *key: object) -> float:
         """One uniform in (0, 1) for one purpose and key."""
-        return self.eight(purpose, *key)[0]
+        mixed = self._root.copy()
+        mixed.update("/".join((purpose, *map(str, key))).encode())
+        return (int.from_bytes(mixed.digest()[:8], "little") >> 11) * _STEP + _HALF_STEP

@@ -104,6 +104,8 @@ class Sheet:
         self._clocks: dict[tuple[str, int], Clock] = {}
         self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
         self.timetable = timetable_of(self)
+        self.need_light = list(dict.fromkeys(job.trade for place in self.places for job in place.jobs
+                                             if job.package.needs_daylight))
 
     # places --------------------------------------------------------------------------------------------------
     def _lay_out(self, position: Position) -> None:

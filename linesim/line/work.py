@@ -35,13 +35,15 @@ def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
                 job.open_before += 1
     if standing and standing.curing:
         _cure_under_way(floor, jobs, standing)
-    scope.planned = sum(job.total for job in jobs if job.exists and job.plan is not None and job.plan.kind == "work")
+    if floor.pulse is not None:
+        scope.planned = sum(job.total for job in jobs
+                            if job.exists and job.plan is not None and job.plan.kind == "work")
     return [job for job in jobs if job.id not in done]
 
 
 def _job(floor: Floor, scope: Scope, plan: JobPlan, repeat: int, rework: bool) -> Job:
     unit, package = scope.unit, plan.package
-    luck = floor.luck.eight("package", unit.name, package.id, repeat) if plan.draws else NOT_DRAWN
+    luck = floor.luck.of(f"package/{unit.name}/{package.id}/{repeat}") if plan.draws else NOT_DRAWN
     minutes = 0.0
     if plan.kind in ("work", "buy-off"):
         minutes = floor.minutes_of(unit, plan, repeat, luck[0], rework)

@@ -180,8 +180,9 @@ class Columns:
         self.serial = whole(rows[0])
         self.half = whole(map(HALVES.__getitem__, rows[1]))
         self.place = whole(rows[2])
-        self.parked = np.array([job == PARKING for job in rows[3]], dtype=bool)
         self.state = whole(rows[4])
+        self.parked = np.zeros(len(self.state), dtype=bool)
+        self.parked[[n for n in np.flatnonzero(self.state == State.BLOCKED).tolist() if rows[3][n] == PARKING]] = True
         self.start, self.end = real(rows[5]), real(rows[6])
         self.trade = whole(map(clocks.trades.__getitem__, rows[7]))
         self.shift = whole(map(clocks.shifts.__getitem__, rows[8]))
