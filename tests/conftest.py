@@ -17,7 +17,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """List the worked examples that wait for a later rule."""
     waiting: dict[str, list[str]] = {}
     for report in terminalreporter.stats.get("skipped", []):
-        if "test_example[" in report.nodeid and isinstance(report.longrepr, tuple):
+        if "::test_example" in report.nodeid and isinstance(report.longrepr, tuple):
             waiting.setdefault(report.longrepr[2].removeprefix("Skipped: "), []).append(
                 report.nodeid.split("[")[1].rstrip("]"))
     if waiting:

@@ -35,7 +35,7 @@ def test_demo_shift_has_the_blocks_of_the_rule() -> None:
 
 
 def test_checks_shorten_a_shift_by_exactly_the_declared_minutes() -> None:
-    """F66: 6.6 h with the two 15-minute checks, 7.1 h without (worked example)."""
+    """F66: 6.6 h with the two 15-minute checks, 7.1 h without (X120)."""
     shift = Shift.model_validate(DEMO_SHIFT)
     with_checks = sum(b - a for a, b in work_blocks(shift, ToolControl.model_validate(CHECKS)))
     without = sum(b - a for a, b in work_blocks(shift))
@@ -53,7 +53,8 @@ def test_every_minute_of_a_paid_shift_is_work_or_taken_out() -> None:
     ("2027-01-04 06:27", 0.5, "2027-01-04 10:30", []),
     ("2027-05-27 09:00", 2.5, "2027-06-01 13:03", ["2027-05-31"])])
 def test_a_delay_falls_at_the_latest_instant(start: str, work_days: float, expected: str, closed: list) -> None:
-    """F6, F7: half a demo day is 10:30, after the meal; 2.5 work days run over a holiday weekend (worked examples)."""
+    """F6, F7: half a demo day is 10:30, after the meal; 2.5 work days run over a holiday weekend (X007,
+    X008)."""
     plant = calendar(calendar={"closed": closed})
     assert plant.wall_text(plant.work_days_later(at(plant, start), work_days)) == expected
 
@@ -64,7 +65,7 @@ def test_a_delay_falls_at_the_latest_instant(start: str, work_days: float, expec
     ("2027-05-25 10:30", ["2027-05-25 10:30", "2027-06-02 06:27", "2027-06-08 10:30", "2027-06-15 06:27"],
      ["2027-05-31"])])
 def test_planned_moments_of_a_half_day_takt(first: str, expected: list[str], closed: list) -> None:
-    """F40: takt 4.5 alternates whole days with the moment after the meal, also over a holiday (worked examples)."""
+    """F40: takt 4.5 alternates whole days with the moment after the meal, also over a holiday (X009, X010)."""
     plant = calendar(calendar={"closed": closed})
     moments = planned_moments(plant, 4.5, first=at(plant, first))
     assert [plant.wall_text(t) for t, _ in zip(moments, expected, strict=False)] == expected
@@ -79,7 +80,7 @@ def test_a_step_inside_a_takt_takes_hold_from_the_next_planned_moment() -> None:
 
 
 def test_a_cure_over_the_change_of_clocks() -> None:
-    """F1: 16 elapsed hours from 14:00 before the clocks go forward end at 07:00, not 06:00 (worked example)."""
+    """F1: 16 elapsed hours from 14:00 before the clocks go forward end at 07:00, not 06:00 (X013)."""
     plant = calendar(time_zone="America/Chicago")
     assert plant.wall_text(at(plant, "2027-03-13 14:00") + 16 * 60) == "2027-03-14 07:00"
 
