@@ -16,8 +16,8 @@ from linesim.line.people import crews_that_stay
 from linesim.line.records import Travel
 from linesim.line.sheet import Sheet
 from linesim.measures.estimates import percentile
-from linesim.measures.window import deliveries_by_quarter
 from linesim.measures.travel import travelled_by_origin
+from linesim.measures.window import deliveries_by_quarter
 from linesim.scenario.daylight import bad_day_chances, flyable_dates
 from linesim.scenario.hours import effective_unit, learning_factor
 from linesim.scenario.plan import planned_moments
