@@ -29,7 +29,7 @@ class Luck:
         return self.of("/".join((purpose, *map(str, key))))
 
     def of(self, name: str) -> Eight:
-        """The same by the whole name of the draw, purpose/key/key/...: for the draw that every package makes."""
+        """The same by the whole name of the draw: purpose/key/key/..."""
         mixed = self._root.copy()
         mixed.update(name.encode())
         a, b, c, d, e, f, g, h = _EIGHT.unpack(mixed.digest())
@@ -39,6 +39,4 @@ class Luck:
 
     def uniform(self, purpose: str, *key: object) -> float:
         """One uniform in (0, 1) for one purpose and key."""
-        mixed = self._root.copy()
-        mixed.update("/".join((purpose, *map(str, key))).encode())
-        return (int.from_bytes(mixed.digest()[:8], "little") >> 11) * _STEP + _HALF_STEP
+        return self.of("/".join((purpose, *map(str, key))))[0]

@@ -47,19 +47,18 @@ def short(demo: Scenario) -> Scenario:
 def all_draws() -> Iterator[Draws]:
     """Every draw that is read inside, by purpose and key."""
     found: Draws = {}
-    drawn = Luck.eight
+    drawn = Luck.of
 
-    def eight(self: Luck, purpose: str, *key: object) -> Eight:
-        name = (purpose, *map(str, key))
-        value = drawn(self, purpose, *key)
-        assert found.setdefault(name, value) == value  # read again, a draw is the same
+    def of(self: Luck, name: str) -> Eight:
+        value = drawn(self, name)
+        assert found.setdefault(tuple(name.split("/")), value) == value  # read again, a draw is the same
         return value
 
-    Luck.eight = eight  # type: ignore[method-assign]
+    Luck.of = of  # type: ignore[method-assign]
     try:
         yield found
     finally:
-        Luck.eight = drawn  # type: ignore[method-assign]
+        Luck.of = drawn  # type: ignore[method-assign]
 
 
 def drawn_in(scenario: Scenario, run: int = 3) -> tuple[Records, Draws]:
