@@ -81,7 +81,8 @@ class Pool:
         """A job waits for people of this trade."""
         job.waiting_since = self.clock.now
         self.waiting[job] = self.key(job)
-        self.ask()
+        if not self.changed:
+            self.ask()
 
     def ask(self) -> None:
         """Be dealt work in this instant, if anybody is free and there is anything to give."""
@@ -124,14 +125,14 @@ class Pool:
         if not on:
             self._wait_for_the_next_block(now)
             return
-        kept = dict.fromkeys(on, 0)  # people that wait for a crew to be complete
+        kept: dict[Duty, int] = {}  # people that wait for a crew to be complete
         for job in sorted(waiting, key=waiting.__getitem__) if len(waiting) > 1 else list(waiting):
             unit, place = job.unit, job.place
             if unit.locked or unit.flying or (job.daylight and not self.floor.is_light(now)):
                 continue
             for duty in on:
-                free = duty.free - kept[duty]
-                if free >= job.least and duty.may_work(place, now):
+                free = duty.free - kept[duty] if duty in kept else duty.free
+                if free >= job.least and (not duty.elsewhere[place] or duty.may_work(place, now)):
                     self._start(job, duty, free if free < job.most else job.most, now)
                     if not duty.free:
                         on.remove(duty)
@@ -151,7 +152,7 @@ class Pool:
     def _reserve(self, job: Job, on: list[Duty], kept: dict[Duty, int], now: float) -> None:
         for duty in on:
             if duty.may_work(job.place, now):
-                kept[duty] = min(duty.free, kept[duty] + job.least)
+                kept[duty] = min(duty.free, kept.get(duty, 0) + job.least)
 
     def _start(self, job: Job, duty: Duty, people: int, now: float) -> None:
         del self.waiting[job]
@@ -195,7 +196,7 @@ class Pool:
         for job in sorted(growing, key=self.key):
             duty = job.duty
             assert duty is not None
-            join = min(duty.free - kept[duty], job.most - job.people)
+            join = min(duty.free - kept.get(duty, 0), job.most - job.people)
             if join > 0 and duty.may_work(job.place, now):
                 self._set_crew(job, job.people + join)
                 duty.free -= join
