@@ -21,8 +21,6 @@ def waits_for(example: dict[str, Any]) -> str | None:
         return "F27 option (minimum first)"
     if any("engineering" in package for area in given["areas"] for package in area["packages"]):
         return "F116 (engineering answer)"
-    if any("through" in str(value) for value in example["expected"].values()):
-        return "F112 (the chain)"
     return None
 
 

@@ -12,6 +12,7 @@ import pytest
 from linesim.line.floor import run_once
 from linesim.line.records import REASON_WORDS, State
 from linesim.line.sheet import Sheet
+from linesim.measures.chain import Chains
 from linesim.measures.ledger import Ledger
 from linesim.scenario.scenario import Scenario
 
@@ -71,7 +72,12 @@ def check(o: Outcome, key: str, value: Any) -> bool:
     named = words[0] in o.serials
     serial = words[0] if named else o.serials[0]
     rest = " ".join(words[1:] if named else words)
-    if rest in REASONS and not isinstance(value, str):
+    if rest == "ledger":
+        for reason, hours in value.items():
+            assert o.hours(o.serials[-1], reason) == pytest.approx(hours, abs=1 / 60)
+    elif rest.startswith("at ") and isinstance(value, dict):
+        check_chain(o, serial, rest.removeprefix("at "), value)
+    elif rest in REASONS and not isinstance(value, str):
         assert o.hours(serial, rest) == pytest.approx(value, abs=1 / 60)
     elif rest == "" and isinstance(value, list):
         begin, end = o.ledger.span(o.serials.index(serial))
@@ -87,6 +93,17 @@ def check(o: Outcome, key: str, value: Any) -> bool:
     else:
         return check_instant(o, serial, rest, value)
     return True
+
+
+def check_chain(o: Outcome, serial: str, place: str, value: dict[str, Any]) -> None:
+    """F112: what set the date of a stay, in work days and clock hours outside the reference shift."""
+    stay, = (stay for stay in Chains(o.ledger).stays(o.serials.index(serial))
+             if o.sheet.places[stay.place].id == place and not stay.parked)
+    assert list(stay.through) == value["through"]
+    assert {REASON_WORDS[state]: days for state, days in stay.work_days.items()} == pytest.approx(value["work days"])
+    assert {REASON_WORDS[state]: hours for state, hours in stay.outside_hours.items()} == pytest.approx(
+        value["off-shift hours"])
+    assert (stay.left - stay.arrived) / 60 == pytest.approx(value["stay hours"])
 
 
 def check_instant(o: Outcome, serial: str, rest: str, value: Any) -> bool:
