@@ -99,9 +99,10 @@ def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Ge
             yield floor.pulse.wait(unit, target)
             if unit.whole_unit is not None:
                 return
-            if unit.place is not here:
-                continue
-            return
+            if target is None:
+                floor.gone(unit)
+                return
+            continue
         if unit.half and target is not None and not target.plan.half:
             floor.mating.ready(unit, target)
             return

@@ -2,8 +2,9 @@
 
 From departure back to the closing of what closed last the aircraft was blocked or waited for its other half, the pulse
 or the line; from there each package is followed back from its closing to the instant it could have started, then the
-one that closed at that instant (or, on a pulse line, the work that was let go then). A package worked while another waits for an inspector shows as hands-on work in the ledger,
-and as inspector on the chain if that wait ended the stay.
+one that closed at that instant (or, on a pulse line, the work that was let go then). A package that is worked while
+another waits for an inspector shows as hands-on work in the ledger, and as inspector on the chain if that wait ended
+the stay.
 """
 
 from __future__ import annotations
