@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -28,10 +29,12 @@ def run(hours: dict[str, list[float]], takt: float = 1, after: list[dict[str, An
     known = {"hours": facts, **changes.pop("known", {})}
     positions = [{"id": place, "packages": [changes.pop(place, {"id": place.lower(), "trade": "ASM", "hours": 1})]}
                  for place in hours]
+    orders = [{"serial": serial} for serial in serials]
     sheet = Sheet(Scenario.model_validate({
         "name": "pulse", "start": "2027-01-04", "end": "2027-02-28", "shifts": SHIFT, "trades": {"ASM": {"people": 9}},
-        "positions": [*positions, *(after or [])], "orders": [{"serial": serial} for serial in serials],
-        "launches": {"takt_work_days": takt, **changes.pop("launches", {})}, "pulse": pulse, "known": known, **changes}))
+        "positions": [*positions, *(after or [])], "orders": orders,
+        "launches": {"takt_work_days": takt, **changes.pop("launches", {})}, "pulse": pulse, "known": known,
+        **changes}))
     return sheet, run_once(sheet, 1, 0)
 
 
@@ -140,4 +143,4 @@ def test_the_demo_as_a_pulse_line_accounts_for_every_hour() -> None:
     assert {v.left for v in records.visits if v.place in on_line - {last}} <= moved
     for place in on_line:
         stays = sorted((v.arrived, v.left) for v in records.visits if v.place == place)
-        assert all(a[1] <= b[0] for a, b in zip(stays, stays[1:], strict=False))
+        assert all(a[1] <= b[0] for a, b in pairwise(stays))
