@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import islice, takewhile
 
 import numpy as np
 
 from ..line.records import REASON_WORDS, Records
 from ..line.sheet import HOUR, Sheet
+from ..scenario.plan import planned_moments
 from .columns import Counts, Numbers
 from .labour import labour
 from .ledger import Ledger
 from .tables import Tables, tables_of
+from .travel import Travelled, stop_hours, stops_by_serial, travelled_by_origin
 from .window import backlog_months, window_of
 
 SEGMENTS_OF_RUNS = 25  # every segment is kept of so many runs; any other can be run again alone
@@ -37,6 +40,10 @@ class RunNumbers:
     waits: Numbers                 # hours that jobs waited in the window by place and trade (0 is nobody)
     labour: Numbers                # account in hours by trade, period and entry of ACCOUNT
     backlog_growth: int | None     # over the last months of the window; None without planned launches
+    line_stops: int                # of the pulse line, begun in the window
+    stop_hours: float              # working hours of the reference shift in which it stood, in the window
+    stopped_by: dict[str, int]     # serial -> stops that it had a part in
+    travelled: dict[str, Travelled]  # place where the work was planned -> what travelled from it, all of the run
     tables: Tables
 
 
@@ -58,7 +65,11 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
         stock=len(records.stock_ready), stuck=tuple(sorted({stuck.why for stuck in records.stuck})),
         in_process=in_process(sheet, records, begin, end), places=ledger.by_place(begin, end),
         waits=ledger.waiting_by_trade(begin, end), labour=labour(sheet, ledger.columns),
-        backlog_growth=backlog_growth(sheet, records), tables=tables)
+        backlog_growth=backlog_growth(sheet, records),
+        line_stops=sum(begin <= stop.start < end for stop in records.stops),
+        stop_hours=stop_hours(records.stops, calendar.reference, begin, end),
+        stopped_by={names[n]: count for n, count in stops_by_serial(records.stops).items()},
+        travelled={sheet.places[n].id: of for n, of in travelled_by_origin(records.travelled).items()}, tables=tables)
 
 
 def window_instants(sheet: Sheet) -> tuple[float, float]:
@@ -95,11 +106,20 @@ def backlog_growth(sheet: Sheet, records: Records) -> int | None:
         return None
     first, last = backlog_months(window_of(sheet.scenario))
     begin, end = sheet.calendar.instant(first), sheet.calendar.instant(last + timedelta(days=1))
-    stock = {serial for serial, _ in records.planned if serial >= len(sheet.scenario.orders or ())}
-    if sheet.scenario.orders is None:
-        stock = set()
-    planned = sum(begin <= t < end for serial, t in records.planned if serial not in stock)
+    planned = sum(begin <= t < end for t in _launches_planned(sheet, records))
     return planned - sum(begin <= t < end for t in records.delivered.values())
+
+
+def _launches_planned(sheet: Sheet, records: Records) -> list[float]:
+    """Planned launches of ordered aircraft. On a pulse line the declared plan counts: a late pulse makes the moments at
+    which later ones fall due slip, and a plan that slips with the line would always be kept."""
+    orders, launches = sheet.scenario.orders, sheet.scenario.launches
+    if sheet.scenario.pulse is not None and sheet.scenario.pulse.in_force and launches.takt_work_days is not None:
+        first = sheet.calendar.of_moment(launches.first) if launches.first else None
+        moments = planned_moments(sheet.calendar, launches.takt_work_days, launches.steps, first)
+        ahead = None if orders is None else len(orders) - len(records.standing)
+        return list(takewhile(lambda t: t < sheet.calendar.end, islice(moments, ahead)))
+    return [t for serial, t in records.planned if orders is None or serial < len(orders)]
 
 
 def deliveries_by_month(delivered: dict[str, str], months: list[str]) -> dict[str, int]:

@@ -52,6 +52,7 @@ def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
         "aircraft in process": {area: _interval([run.in_process[area] for run in runs], 2)
                                 for area in runs[0].in_process},
         "hours per delivered aircraft by reason": _reasons(runs),
+        **_pulse(sheet, runs),
         "places": _places(sheet, runs), "trades": _trades(sheet, runs),
         "serials": _serials(scenario, runs),
         "never moving on": sorted({why for run in runs for why in run.stuck}),
@@ -120,6 +121,23 @@ def _reasons(runs: Sequence[RunNumbers]) -> dict[str, float]:
         for reason, hours in run.reasons.items():
             totals[reason] = totals.get(reason, 0.0) + hours
     return {reason: round(hours / counted, 2) for reason, hours in sorted(totals.items(), key=lambda item: -item[1])}
+
+
+def _pulse(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
+    """Line stops and travelled work, mean of the runs; nothing in free flow."""
+    rules = sheet.scenario.pulse
+    if rules is None or not rules.in_force:
+        return {}
+    origins = sorted({place for run in runs for place in run.travelled})
+    n = len(runs)
+    return {"pulse line": {
+        "line stops in the window": _interval([float(run.line_stops) for run in runs], 2),
+        "working hours it stood": _interval([run.stop_hours for run in runs], 2),
+        "travelled, by where the work was planned": {place: {
+            "packages": round(sum(run.travelled[place].packages for run in runs if place in run.travelled) / n, 2),
+            "hours": round(sum(run.travelled[place].hours for run in runs if place in run.travelled) / n, 2),
+            "of which price of travel": round(sum(run.travelled[place].extra for run in runs
+                                                  if place in run.travelled) / n, 2)} for place in origins}}}
 
 
 def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
@@ -225,6 +243,12 @@ def _what_stops(numbers: dict[str, Any], sheet: Sheet) -> list[str]:
         rate = f"The planned takt of {takt:g} work day{'s' * (takt != 1)}" if steady else "The plan"
         sentences.append(f"{rate} {verdict}: {_runs_in_words(keeps['runs'], keeps['of'])} with the launches to the end "
                          "of the window.")
+    if "pulse line" in numbers:
+        line = numbers["pulse line"]
+        hours = sum(row["hours"] for row in line["travelled, by where the work was planned"].values())
+        sentences.append(
+            f"The pulse line stops {line['line stops in the window']['mean']:.0f} times in the window and stands "
+            f"{line['working hours it stood']['mean']:.0f} working hours; {hours:.0f} labour hours travel in a run.")
     if places and any(row["at work or waiting"]["mean"] > 0 for row in places):
         tightest = max(places, key=lambda row: row["at work or waiting"]["mean"])
         name = f"{tightest['name']} ({tightest['place']})" if tightest["name"] else tightest["place"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
@@ -52,6 +53,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ScenarioFaults as faults:
         print(faults, file=sys.stderr)
         return EXIT_FAULTS
+    except BrokenPipeError:  # the reader of the output has gone
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return EXIT_STOPPED
     except KeyboardInterrupt:
         print("Stopped before the first runs were done; nothing is kept.", file=sys.stderr)
         return EXIT_STOPPED

@@ -61,7 +61,8 @@ def tables_of_runs(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, pd.Dat
 def _runs(runs: Sequence[RunNumbers]) -> pd.DataFrame:
     return pd.DataFrame([{
         "run": run.run, "delivered": len(run.delivered), "stock": run.stock, "flights": run.flights,
-        "squawks": run.squawks, "backlog_growth": run.backlog_growth, "aircraft_counted": run.counted,
+        "squawks": run.squawks, "line_stops": run.line_stops, "stop_hours": run.stop_hours,
+        "backlog_growth": run.backlog_growth, "aircraft_counted": run.counted,
         **{f"hours: {reason}": hours for reason, hours in run.reasons.items()},
         **{f"in process: {area}": mean for area, mean in run.in_process.items()}} for run in runs])
 

@@ -1,4 +1,4 @@
-"""The pulse line by exact small cases: when it is due, who hinders it, what it does at night, at a step, at the exit."""
+"""The pulse line by exact small cases: when it is due, who hinders it, at night, at a step of the takt, at the exit."""
 
 from __future__ import annotations
 
