@@ -16,6 +16,7 @@ from typing import Any, get_args, get_origin
 from pydantic import ValidationError
 
 from .declared import fields_of, kind_at, kind_of
+from .extending import extend
 from .faults import ScenarioFaults, did_you_mean
 from .known import Known
 from .rules import faults_of
@@ -25,6 +26,7 @@ from .tree import Path_, Source, Unread, number_in, read_text, read_tree, too_lo
 
 MOST_TABLE_BYTES = 5_000_000
 MOST_ROUNDS = 60
+MOST_EXTENDED = 5
 # Tried one after the other in the place of a needed value that is wrong, so that the rest can still be judged.
 _STAND_INS: tuple[Any, ...] = ("?", 0.5, 1, "2000-01-01", "2000-01-01 00:00", "00:00", "00:00-24:00", True, [], {},
                                [{}], ["?"], [1], "Mon")
@@ -40,8 +42,7 @@ def read_scenario(path: str | Path) -> Scenario:
 
 def parse_scenario(text: str, file: str = "scenario", folder: Path | None = None) -> Scenario:
     """The scenario of a YAML text; tables beside it are looked for in `folder`. Raises ScenarioFaults."""
-    source = read_tree(text, file)
-    _read_tables(source, folder or Path())
+    source = _source(text, file, folder or Path(), ())
     scenario: Scenario | None
     spoilt: set[Path_] = set(source.unread)
     try:
@@ -54,6 +55,26 @@ def parse_scenario(text: str, file: str = "scenario", folder: Path | None = None
     if scenario is None or source.faults:
         raise ScenarioFaults(file, list(dict.fromkeys(source.faults)))
     return scenario
+
+
+def _source(text: str, file: str, folder: Path, inside: tuple[Path, ...]) -> Source:
+    """Values of a file with its tables, laid over those of the file that it extends."""
+    source = read_tree(text, file)
+    if "extends" not in source.values:
+        _read_tables(source, folder)
+        return source
+    name = source.values["extends"]
+    _read_tables(source, folder)
+    try:
+        base = beside(name, folder)
+        if base in inside or len(inside) >= MOST_EXTENDED:
+            raise ValueError("files extend each other in a ring" if base in inside else
+                             f"at most {MOST_EXTENDED} files extend one another")
+    except (OSError, ValueError, RuntimeError) as error:
+        source.add(("extends",), f"{str(name)[:80]!r} cannot be extended: {getattr(error, 'strerror', None) or error}")
+        raise ScenarioFaults(file, source.faults) from None
+    below = _source(read_text(base), str(folder / str(name)), base.parent, (*inside, base))
+    return extend(below, source)
 
 
 # tables beside the file -----------------------------------------------------------------------------------------
@@ -102,17 +123,24 @@ def _table(given: dict[Any, Any], path: Path_, source: Source, folder: Path) -> 
     return _rows(records, path, source)
 
 
-def _text_of(name: Any, folder: Path) -> str:
+def beside(name: Any, folder: Path) -> Path:
+    """A file in the folder of the scenario file, or below it."""
     if not isinstance(name, str) or not name.strip():
         raise ValueError("it needs the name of a file that stands beside the scenario file")
     if "\0" in name:
         raise ValueError("its name holds a character that no file name may hold")
-    table = (folder / name).resolve()
-    if Path(name).is_absolute() or not table.is_relative_to(folder.resolve()):
-        raise ValueError("a table stands beside the scenario file, not outside its folder")
-    size = table.stat().st_size
-    if not table.is_file():
+    found = (folder / name).resolve()
+    if Path(name).is_absolute() or not found.is_relative_to(folder.resolve()):
+        raise ValueError("it must stand beside the scenario file, not outside its folder")
+    found.stat()
+    if not found.is_file():
         raise ValueError("it is no file")
+    return found
+
+
+def _text_of(name: Any, folder: Path) -> str:
+    table = beside(name, folder)
+    size = table.stat().st_size
     if size > MOST_TABLE_BYTES:
         raise ValueError(f"it has {size:,} bytes; at most {MOST_TABLE_BYTES:,} are read")
     return table.read_text(encoding="utf-8-sig")
