@@ -1,0 +1,166 @@
+"""The numbers of a run against sums by hand and against what must hold on every path."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from linesim.line.floor import run_once
+from linesim.line.records import State
+from linesim.line.sheet import Sheet
+from linesim.measures.labour import ACCOUNT
+from linesim.measures.ledger import Ledger
+from linesim.measures.run import RunNumbers, numbers_of
+from linesim.measures.window import backlog_months, periods_of
+from linesim.questions.baseline import baseline
+from linesim.scenario.reading import read_scenario
+from linesim.scenario.scenario import Scenario
+
+DEMO = Path(__file__).parents[2] / "scenarios" / "birchwater.yaml"
+
+
+@pytest.fixture(scope="module")
+def demo() -> tuple[Sheet, RunNumbers]:
+    sheet = Sheet(read_scenario(DEMO))
+    return sheet, numbers_of(sheet, run_once(sheet, 1, 4))
+
+
+def small(**changes: Any) -> Scenario:
+    """Two aircraft of one 6-hour package by one of two mechanics, on an eight-hour day with all that is paid for."""
+    return Scenario.model_validate({
+        "name": "small", "start": "2027-01-04", "end": "2027-01-08",
+        "shifts": {"day": {"start": "06:00", "end": "14:30", "meal_minutes": 30, "paid_break_minutes": 20,
+                           "meeting_minutes": 10, "clean_down_minutes": 10}},
+        "tool_control": {"start_check_minutes": 10, "end_check_minutes": 5},
+        "trades": {"ASM": {"people": 2}}, "work_rules": {"crew_grows": False},
+        "positions": [{"id": "A", "area": "Shop", "packages": [
+            {"id": "a", "trade": "ASM", "hours": 6, "crew": 1}]}],
+        "launches": {"takt_work_days": 1}, "orders": [{"serial": "S1"}, {"serial": "S2"}], **changes})
+
+
+def account(scenario: Scenario, trade: int = 0) -> dict[str, float]:
+    """Hours of a trade over all of the run."""
+    sheet = Sheet(scenario)
+    hours = numbers_of(sheet, run_once(sheet, 1, 0)).labour[trade].sum(axis=0)
+    return dict(zip(ACCOUNT, hours.tolist(), strict=True))
+
+
+def test_the_account_of_a_small_plant() -> None:
+    """F108: 5 days x 2 people x 8 paid hours; 12 h worked; checks 15 min, breaks, meeting and clean-down 40 min a day."""
+    found = account(small())
+    assert found == pytest.approx({"paid": 80, "worked": 12, "checked": 2.5, "breaks and meetings": 20 / 3,
+                                   "trained": 0, "absent": 0, "idle": 80 - 12 - 2.5 - 20 / 3})
+
+
+def test_who_is_not_there_is_paid_and_absent() -> None:
+    """F108: one of two away on one day: 8 h absent, and no check or break of that person."""
+    found = account(small(known={"present": [{"trade": "ASM", "date": "2027-01-06", "people": 1}]}))
+    assert found["absent"] == pytest.approx(8)
+    assert found["paid"] == pytest.approx(80)
+    assert found["checked"] == pytest.approx(2.5 * 9 / 10)
+    assert sum(found.values()) == pytest.approx(2 * found["paid"])
+
+
+def test_a_flight_over_the_meal_is_paid_and_over_a_break_is_work() -> None:
+    """F108: a block 09:30-12:30 over a 30-minute break (10:00) and a 30-minute meal (11:00): 3 h worked, 0.5 h of it
+    paid on top, the break's half hour taken from the breaks."""
+    shift = {"start": "06:00", "end": "14:30", "meal": "11:00-11:30", "breaks": ["10:00-10:30"]}
+    found = account(small(
+        shifts={"day": shift}, tool_control=None, trades={"PIL": {"people": 1}}, end="2027-01-04",
+        positions=[{"id": "FL", "packages": [{"id": "wait", "kind": "hold", "elapsed_hours": 3.5}],
+                    "flights": {"pilots": "PIL", "pilot_hours": 3, "flight_hours": 1}}], orders=[{"serial": "S1"}]))
+    assert found == pytest.approx({"paid": 8.5, "worked": 3, "checked": 0, "breaks and meetings": 0, "trained": 0,
+                                   "absent": 0, "idle": 5.5})
+
+
+def test_every_paid_hour_of_the_demo_is_accounted_for(demo: tuple[Sheet, RunNumbers]) -> None:
+    """F108: the entries sum to the paid hours of every trade and month; nobody works more than there is time."""
+    _, run = demo
+    paid, parts = run.labour[:, :, 0], run.labour[:, :, 1:]
+    np.testing.assert_allclose(parts.sum(axis=2), paid, atol=1e-8)
+    assert run.labour.min() > -1e-8
+    assert (paid > 0).all()
+
+
+def test_the_worked_hours_are_those_of_the_segments(demo: tuple[Sheet, RunNumbers]) -> None:
+    """Worked hours summed over trades against a walk through the segments, one by one, on the shift's clock."""
+    sheet, run = demo
+    records = run_once(sheet, 1, 4)
+    end, hours = sheet.calendar.end, 0.0
+    for segment in records.segments:
+        if segment.people and segment.start < end:
+            stop = min(segment.end, end)
+            if segment.state == State.FLIGHT:
+                hours += (stop - segment.start) / 60
+            else:
+                clock = sheet.crew_clock(segment.shift, segment.place)
+                hours += segment.people * (clock.reading(stop) - clock.reading(segment.start)) / 60
+    assert run.labour[:, :, ACCOUNT.index("worked")].sum() == pytest.approx(hours, rel=1e-9)
+
+
+def test_little_s_law_on_a_window_that_starts_and_ends_empty() -> None:
+    """Little 1961: mean number in the plant x length of the window = sum of flow times, on every path, to 1e-9."""
+    sheet = Sheet(small(end="2027-01-31"))
+    records = run_once(sheet, 1, 0)
+    run = numbers_of(sheet, records)
+    ledger = Ledger(sheet, records)
+    flow = sum(end - begin for begin, end in map(ledger.span, ledger.aircraft()))
+    assert sum(run.in_process.values()) * sheet.calendar.end == pytest.approx(flow, rel=1e-9)
+    assert list(run.in_process) == ["Shop"]
+    assert sum(run.flow_hours.values()) == pytest.approx(flow / 60)
+
+
+def test_shares_of_every_place_sum_to_its_hours(demo: tuple[Sheet, RunNumbers]) -> None:
+    """Worked, holds, waiting, off shift, blocked and empty are all the working hours of the docks."""
+    sheet, run = demo
+    for row in baseline(sheet, [run], 1).numbers["places"]:
+        shares = [value for key, value in row.items() if key in (
+            "worked", "holds and appointments", "waiting for people", "off shift", "blocked", "empty",
+            "waiting for weather, parts, customer, other half")]
+        assert len(shares) == 7
+        assert sum(shares) == pytest.approx(1, abs=5e-4), row["place"]
+        assert min(shares) >= 0
+
+
+def test_the_place_of_the_small_plant() -> None:
+    """7.08 working hours a day; 12 h of them worked in the week, the rest empty; nothing waits."""
+    sheet = Sheet(small())
+    row, = baseline(sheet, [numbers_of(sheet, run_once(sheet, 1, 0))], 1).numbers["places"]
+    share = 12 / (5 * (8 - 0.25 - 40 / 60))
+    assert row["worked"] == pytest.approx(share, abs=1e-4)
+    assert row["empty"] == pytest.approx(1 - share, abs=1e-4)
+    assert row["waiting for people"] == 0
+
+
+def test_months_and_quarters_count_the_same_deliveries(demo: tuple[Sheet, RunNumbers]) -> None:
+    """F118: by month and by quarter they are the deliveries of the window."""
+    sheet, run = demo
+    numbers = baseline(sheet, [run], 1).numbers
+    total, = numbers["deliveries in the window"]["each run"]
+    assert sum(row["mean"] for row in numbers["deliveries by month"].values()) == total
+    assert sum(row["each run"][0] for row in numbers["quarters"].values()) == total
+    assert total == sum(moment[:4] == "2027" for moment in run.delivered.values())
+
+
+def test_the_backlog_of_the_last_six_months() -> None:
+    """F118: launches planned less deliveries; a plant that cannot keep a takt of half a day falls behind by one each
+    day (crew of one, a day's work)."""
+    scenario = small(end="2027-12-31", launches={"takt_work_days": 0.5}, work_rules={"crew_grows": False},
+                     orders=[{"serial": f"S{n}"} for n in range(1000)],
+                     positions=[{"id": "A", "packages": [{"id": "a", "trade": "ASM", "hours": 7.0833333, "crew": 1}]}])
+    sheet = Sheet(scenario)
+    run = numbers_of(sheet, run_once(sheet, 1, 0))
+    assert [str(day) for day in backlog_months((scenario.start, scenario.end))] == ["2027-07-01", "2027-12-31"]
+    work_days = 132  # weekdays from July to December 2027, none closed
+    assert run.backlog_growth == pytest.approx(work_days, abs=2)
+    assert baseline(sheet, [run], 1).numbers["keeps the plan"]["holds"] is False
+
+
+def test_periods_are_cut_at_months_and_at_the_window() -> None:
+    """A window inside a month cuts that month's figures in three."""
+    scenario = small(end="2027-02-26", window={"from": "2027-01-11", "to": "2027-01-22"})
+    assert [(str(first), inside) for first, inside in periods_of(scenario)] == [
+        ("2027-01-04", False), ("2027-01-11", True), ("2027-01-23", False), ("2027-02-01", False)]
