@@ -49,7 +49,7 @@ def account(scenario: Scenario, trade: int = 0) -> dict[str, float]:
 
 
 def test_the_account_of_a_small_plant() -> None:
-    """F108: 5 days x 2 people x 8 paid hours; 12 h worked; checks 15 min, breaks, meeting and clean-down 40 min a day."""
+    """F108: 5 days x 2 people x 8 paid hours; 12 h worked; checks 15 min, breaks, meeting, clean-down 40 min a day."""
     found = account(small())
     assert found == pytest.approx({"paid": 80, "worked": 12, "checked": 2.5, "breaks and meetings": 20 / 3,
                                    "trained": 0, "absent": 0, "idle": 80 - 12 - 2.5 - 20 / 3})
