@@ -184,6 +184,9 @@ class FlightLine:
     def __init__(self, floor: Floor, pool: PilotPool) -> None:
         self.floor, self.pool = floor, pool
         self.waiting: dict[Unit, tuple[Flights, Any, float]] = {}
+        declared = floor.scenario.trades.get(pool.trade)
+        self.order = floor.order_of_units((declared.dispatch if declared else None)
+                                          or floor.scenario.work_rules.dispatch)
         self.spans = {duty.shift: duty.clock.spans() for duty in pool.duties}
         self.starts = {shift: [a for a, _ in spans] for shift, spans in self.spans.items()}
 
@@ -218,7 +221,7 @@ class FlightLine:
             return
         day = self.floor.calendar.day_number(now)
         starts: dict[tuple[Pilot, int], float] = {}  # one flight leaves the other pilots as they were
-        for unit in sorted(self.waiting, key=lambda u: (u.promise, -u.rank, u.order)):
+        for unit in sorted(self.waiting, key=lambda unit: self.order(unit, self.waiting[unit][2])):
             if unit.locked:
                 continue
             flights = self.waiting[unit][0]

@@ -62,7 +62,7 @@ class Floor(Draws):
                               (PEOPLE, self._deal)):
             self.env.step_of(priority, act)
         self._bells: dict[str, Callable[[Bell], object]] = {
-            "on": self._come_on, "off": self._go_off, "open": self._open,
+            "on": self._come_on, "off": self._go_off, "open": self._open, "outage": self._outage,
             "light": self._light, "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
 
     # people ------------------------------------------------------------------------------------------------------
@@ -103,14 +103,28 @@ class Floor(Draws):
 
     def _key_of(self, rule: Any) -> Callable[[Job], Any]:
         if isinstance(rule, ByPlaces):
-            listed = {name: n for n, name in enumerate(rule.places)}
-            ranks = [listed.get(p.id, listed.get(p.position.area or "", len(listed))) for p in self.sheet.places]
+            ranks = self._ranks(rule)
             return lambda job: (ranks[job.place], Job.key(job))
         if rule == "first come":
             return lambda job: (job.startable_at, job.unit.order, job.file_order)
         if rule == "furthest along":
             return lambda job: (-job.unit.rank, Job.key(job))
         return Job.key
+
+    def order_of_units(self, rule: Any) -> Callable[[Unit, float], tuple[Any, ...]]:
+        """The order of serving for aircraft (ties of places, flights), ready since an instant."""
+        if isinstance(rule, ByPlaces):
+            ranks = self._ranks(rule)
+            return lambda unit, since: (ranks[unit.place.index], unit.promise, -unit.rank, unit.order)
+        if rule == "first come":
+            return lambda unit, since: (since, unit.order)
+        if rule == "furthest along":
+            return lambda unit, since: (-unit.rank, unit.promise, unit.order)
+        return lambda unit, since: (unit.promise, -unit.rank, unit.order)
+
+    def _ranks(self, rule: ByPlaces) -> list[int]:
+        listed = {name: n for n, name in enumerate(rule.places)}
+        return [listed.get(p.id, listed.get(p.position.area or "", len(listed))) for p in self.sheet.places]
 
     def is_light(self, t: float) -> bool:
         """Whether it is daylight."""
@@ -199,10 +213,16 @@ class Floor(Draws):
         pool.on_duty(pool.duties[bell.duty], 0)
 
     def _open(self, bell: Bell) -> None:
-        """A place opens: whoever waits with work in it may be dealt it."""
+        """A place opens: work in it that waits, or that more people may join, is dealt."""
         for pool in self._pools.values():
-            if pool.waiting and bell.number in {job.place for job in pool.waiting}:
+            if any(job.place == bell.number for job in (*pool.waiting, *pool.growing)):
                 pool.ask()
+
+    def _outage(self, bell: Bell) -> None:
+        """A place goes out of service: work in it stops at once and its people are free."""
+        for pool in self._pools.values():
+            for job in [job for job in pool.running if job.place == bell.number and job.ends > self.env.now]:
+                pool.put_down(job)
 
     def _light(self, bell: Bell) -> None:
         for trade in self.sheet.need_light:

@@ -173,14 +173,18 @@ class Sheet:
                 return item
         return None
 
-    def _area_clock(self, position: Position) -> Clock | None:
-        calendar = self.calendar
-        gaps = []
+    def outages(self, position: Position) -> list[tuple[float, float]]:
+        """Known spans in which a position is out of service."""
+        calendar, spans = self.calendar, []
         for fact in self.scenario.known.out_of_service:
             if fact.position == position.id and fact.day:
-                gaps.append((calendar.instant(fact.day), calendar.instant(fact.day, 1440)))
+                spans.append((calendar.instant(fact.day), calendar.instant(fact.day, 1440)))
             elif fact.position == position.id and fact.begins and fact.ends:
-                gaps.append((calendar.of_moment(fact.begins), calendar.of_moment(fact.ends)))
+                spans.append((calendar.of_moment(fact.begins), calendar.of_moment(fact.ends)))
+        return spans
+
+    def _area_clock(self, position: Position) -> Clock | None:
+        calendar, gaps = self.calendar, self.outages(position)
         if not position.shifts and not gaps:
             return None
         whole = [(0.0, calendar.midnights[-1], 0)]

@@ -16,7 +16,7 @@ class Bell(NamedTuple):
 
     at: float
     order: int
-    what: str  # off, on, open (a place), light, dusk, lock, unlock
+    what: str  # off, on, open or outage (of a place), light, dusk, lock, unlock
     trade: str = ""
     duty: int = 0    # which of the trade's shifts
     number: int = 0  # shift date (on), place (open) or serial (lock, unlock)
@@ -46,6 +46,8 @@ def _openings(sheet: Sheet) -> Iterator[Bell]:
         if place.clock is not None:
             for start in _missed(sheet, place):
                 yield Bell(start, 2, "open", number=place.index)
+        for begins, _ in sheet.outages(place.position):
+            yield Bell(begins, 2, "outage", number=place.index)
     if sheet.light is not None and any(job.package.needs_daylight for place in sheet.places for job in place.jobs):
         for first, last in sheet.light:
             yield Bell(first, 2, "light")

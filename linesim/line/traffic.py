@@ -7,7 +7,7 @@ the most downstream place upward until nothing moves. A place knows no work.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from .records import Stuck, Visit
 from .sheet import PlacePlan
@@ -44,11 +44,6 @@ class Move:
         self.units, self.target, self.ready, self.arrive = units, target, ready, arrive
         self.stuck = False
 
-    def key(self) -> tuple[object, ...]:
-        """Who became ready first; ties by the plant's order of serving."""
-        unit = self.units[0]
-        return (self.ready, unit.promise, -unit.rank, unit.order)
-
 
 class Traffic:
     """All places of the floor and the moves between them."""
@@ -58,6 +53,11 @@ class Traffic:
         self.places = [Place(plan) for plan in floor.sheet.places]
         self.downstream_first = sorted(self.places, key=lambda place: (-place.plan.rank, -place.index))
         self.leaving: list[Move] = []
+        self._order = floor.order_of_units(floor.sheet.scenario.work_rules.dispatch)
+
+    def _key(self, move: Move) -> tuple[Any, ...]:
+        """Who became ready first; ties by the plant's order of serving."""
+        return (move.ready, *self._order(move.units[0], move.ready))
 
     def ready(self, move: Move) -> None:
         """Aircraft are closed where they stand and want to move."""
@@ -82,7 +82,7 @@ class Traffic:
 
     def _leave(self) -> bool:
         going = [move for move in self.leaving if not _held(move)]
-        for move in sorted(going, key=Move.key):
+        for move in sorted(going, key=self._key):
             self.leaving.remove(move)
             self._go(move)
             move.arrive()
@@ -102,7 +102,7 @@ class Traffic:
         moved = False
         if len(place.docked) >= place.plan.docks and len(place.parked) >= place.plan.parking:
             return False
-        for move in sorted(place.wanting, key=Move.key):
+        for move in sorted(place.wanting, key=self._key):
             if _held(move) or move.stuck:
                 continue
             if place.has_dock and not place.parked:

@@ -30,28 +30,18 @@ EXAMPLES = {e["id"]: e for e in json.loads(
 IN_REACH = [f"X{n:03d}" for n in (
     3, 16, 17, 18, 20, 24, 26, 29, 32, 33, 34, 35, 38, 40, 41, 60, 61, 75, 103, 105, 109, 116, 201, 202, 204, 205, 206,
     207, 210, 211)]
-OUTAGE = "F29, F75: the engine keeps the crew of a place that goes out of service and is back in the same shift"
-TIES = "F31, F11: the engine settles ties of places by promised date whatever the plant's `dispatch`"
-CLOSURE = "F28, F29: in the engine nobody joins the crew of a place when the place opens again after a break of its own"
-APART: dict[int, str] = {64: OUTAGE, 698: OUTAGE, 1346: TIES}
 OTHER_KEYS = ["first come", "furthest along", {"places": ["C"]}]
 Key = tuple[Any, ...]
 
 
-def seeds(*numbers: int) -> list[Any]:
-    """Seeds, those on which the engine departs from the text marked so."""
-    return [pytest.param(n, marks=pytest.mark.xfail(strict=True, reason=APART[n])) if n in APART else n
-            for n in numbers]
-
-
-@pytest.mark.parametrize("seed", seeds(*range(150)))
+@pytest.mark.parametrize("seed", range(150))
 def test_engine_is_the_textbook(seed: int) -> None:
     """Every package of every aircraft closes, and every aircraft is launched and delivered, at the same instant."""
     compare(plants.plant(seed)[1])
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", seeds(*range(150, 400), 698, 1346))
+@pytest.mark.parametrize("seed", [*range(150, 400), 698, 1346, 2985, 8509])
 def test_engine_is_the_textbook_on_more_plants(seed: int) -> None:
     """The same on more plants."""
     compare(plants.plant(seed)[1])
@@ -75,22 +65,19 @@ def test_ties_of_places_keep_the_key_of_the_plant(dispatch: Any) -> None:
     compare(tie_of_places("promised date"))
 
 
-@pytest.mark.xfail(strict=True, reason=OUTAGE)
 def test_engine_frees_people_of_a_place_out_of_service() -> None:
-    """The smallest plant of that difference."""
+    """The smallest plant on which the engine once departed from the text."""
     compare(out_of_service())
 
 
-@pytest.mark.xfail(strict=True, reason=CLOSURE)
 def test_engine_lets_free_people_join_when_a_place_opens_again() -> None:
-    """The smallest plant of that difference."""
+    """The smallest plant on which the engine once departed from the text."""
     compare(place_with_a_break())
 
 
-@pytest.mark.xfail(strict=True, reason=TIES)
 @pytest.mark.parametrize("dispatch", OTHER_KEYS)
 def test_engine_settles_ties_of_places_by_the_key_of_the_plant(dispatch: Any) -> None:
-    """The smallest plant of that difference."""
+    """The smallest plant on which the engine once departed from the text."""
     compare(tie_of_places(dispatch))
 
 
