@@ -320,7 +320,7 @@ class Floor(Draws):
             self.records.delivered[unit.serial] = self.env.now
 
     # records -----------------------------------------------------------------------------------------------------
-    def note(self, job: Job, state: State, start: float, end: float, shift: str = "", people: int = 0) -> None:
+    def note(self, job: Job, state: int, start: float, end: float, shift: str = "", people: int = 0) -> None:
         """Write down a job's state."""
         if end > start:
             unit = job.unit

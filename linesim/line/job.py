@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from .people import Duty
 
 
+_WORK = int(State.WORK)
+
+
 class Job:
     """One package on one aircraft. Labour in minutes of one person."""
 
@@ -76,7 +79,7 @@ class Job:
         self.exists, self.begun, self.minor, self.daylight = True, False, False, False
         self.elapsed: float | None = None
         self.inspection, self.inspector = 0.0, ""
-        self.work_state = State.WORK
+        self.work_state = _WORK
         self.repeat, self.open_before, self.version, self.people = 0, 0, 0, 0
         self.successors: list[Job] = []
         self.part_at: float | None = None   # when a long-lead item comes

@@ -18,6 +18,7 @@ from .sheet import ALWAYS, Sheet
 if TYPE_CHECKING:
     from .floor import Floor
 
+_PEOPLE, _INSPECTOR = int(State.PEOPLE), int(State.INSPECTOR)
 PLENTY = 1 << 30  # "people" for work that needs nobody
 
 
@@ -160,7 +161,7 @@ class Pool:
         if self.grows and people < job.most:
             self.growing[job] = None
         if now > job.waiting_since:
-            state = State.INSPECTOR if self.is_inspection else State.PEOPLE
+            state = _INSPECTOR if self.is_inspection else _PEOPLE
             self.floor.note(job, state, job.waiting_since, now)
         self._take(duty, people, job)
         job.duty, job.people = duty, people
@@ -251,7 +252,7 @@ class Pool:
             self.ask()
         elif job in self.waiting:
             del self.waiting[job]
-            state = State.INSPECTOR if self.is_inspection else State.PEOPLE
+            state = _INSPECTOR if self.is_inspection else _PEOPLE
             self.floor.note(job, state, job.waiting_since, self.clock.now)
 
     def _place_closes(self, job: Job, version: int) -> None:

@@ -11,11 +11,13 @@ from array import array
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..line.records import PARKING, Records, State
+from ..line.records import PARKING, Records, Segment, State
 from ..line.sheet import HOUR, Sheet
 from ..scenario.clock import Block, joint, without
 from ..scenario.plant import Flights
@@ -27,6 +29,7 @@ Layer = tuple[str, int]  # name of a clock, rank
 ALWAYS = ""
 HALVES = {"": 0, "fuselage": 1, "wing": 2}
 _WORKED = (State.WORK, State.REWORK)
+FIELDS = len(Segment._fields)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +178,8 @@ class Columns:
 
     def __init__(self, sheet: Sheet, records: Records) -> None:
         self.clocks, self.records = clocks_of(sheet), records
-        rows = list(zip(*records.segments, strict=True)) or [()] * 11
+        flat: list[Any] = list(chain.from_iterable(records.segments))  # turning all rows over at once is twice as slow
+        rows = [flat[n::FIELDS] for n in range(FIELDS)]
         clocks = self.clocks
         self.serial = whole(rows[0])
         self.half = whole(map(HALVES.__getitem__, rows[1]))

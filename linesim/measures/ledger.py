@@ -45,7 +45,9 @@ def sweep(group: Counts, start: Numbers, end: Numbers, rank: Counts) -> Swept:
     step = np.where(order < len(start), 1, -1).astype(np.int32)
     lowest = np.zeros(len(t), dtype=np.int64)
     for one in np.flatnonzero(np.bincount(ranks))[::-1]:  # the lowest rank last
-        lowest[np.cumsum(np.where(ranks == one, step, 0)) > 0] = one
+        at = np.flatnonzero(ranks == one)
+        true = np.repeat(np.cumsum(step[at]) > 0, np.diff(at, append=len(ranks)))
+        lowest[at[0]:][true] = one
     keep = np.flatnonzero((lowest[:-1] > 0) & (t[:-1] < t[1:]))  # between two groups nothing is true
     return Swept(groups[keep], lowest[keep], t[keep], t[keep + 1])
 
