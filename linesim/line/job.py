@@ -37,7 +37,6 @@ class Job:
         "ends",
         "exists",
         "file_order",
-        "holds_flight",
         "id",
         "inspection",
         "inspector",

@@ -254,6 +254,13 @@ class Sheet:
         named = {shift or self.calendar.reference_shift for shift in people}
         return [shift for shift in self.calendar.shifts if shift in named]
 
+    def manned_clock(self) -> Clock:
+        """When anybody is rostered; the reference shift's clock, if nobody ever is."""
+        reference = self.calendar.reference_shift
+        manned = {shift or reference for trade in self.scenario.trades.values()
+                  for shift, people in trade.people.items() if people} or {reference}
+        return self.calendar.union_clock(tuple(shift for shift in self.calendar.shifts if shift in manned))
+
     def roster_clock(self, trade: str, place: int) -> Clock:
         """When a trade has working time in a place; a trade on no roster is read on the reference shift."""
         key = (f"roster {trade}", place)

@@ -128,12 +128,8 @@ class Clocks:
         return self._clock(f"shift {shift}", lambda: self.sheet.calendar.clock(shift).blocks())
 
     def plant(self) -> str:
-        """Clock of the shifts on which anybody is rostered; the reference shift's, if nobody ever is."""
-        calendar = self.sheet.calendar
-        manned = {shift or calendar.reference_shift for trade in self.sheet.scenario.trades.values()
-                  for shift, people in trade.people.items() if people} or {calendar.reference_shift}
-        return self._clock("plant", lambda: calendar.union_clock(
-            tuple(shift for shift in calendar.shifts if shift in manned)).blocks())
+        """Clock of the plant: when anybody is rostered."""
+        return self._clock("plant", lambda: self.sheet.manned_clock().blocks())
 
     def _clock(self, name: str, blocks: object) -> str:
         if name not in self.blocks:

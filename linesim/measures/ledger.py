@@ -30,10 +30,9 @@ class Swept:
     start: Numbers
     end: Numbers
 
-    def minutes(self, groups: int, weight: Numbers | None = None) -> Numbers:
-        """Minutes (or weights) by group and rank, shape (groups, RANKS)."""
-        found = np.bincount(self.group * RANKS + self.rank, self.end - self.start if weight is None else weight,
-                            groups * RANKS)
+    def minutes(self, groups: int) -> Numbers:
+        """Minutes by group and rank, shape (groups, RANKS)."""
+        found = np.bincount(self.group * RANKS + self.rank, self.end - self.start, groups * RANKS)
         return np.asarray(found, dtype=float).reshape(groups, RANKS)
 
 

@@ -143,7 +143,7 @@ def _pulse(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
 def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
     """Shares of the working hours of all docks of a place, mean of the runs."""
     begin, end = window_instants(sheet)
-    plant = sheet.calendar.union_clock(tuple(manned_shifts(sheet)))
+    plant = sheet.manned_clock()
     hours = (plant.reading(end) - plant.reading(begin)) / 60
     trades = ["", *sheet.scenario.trades]
     rows = []
@@ -164,14 +164,6 @@ def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
             "empty": round(float(1 - each[:, 1:].sum(axis=1).mean()), 4),
             "most waited for": trades[int(waits.argmax())] if waits.sum() > 0 else None})
     return rows
-
-
-def manned_shifts(sheet: Sheet) -> list[str]:
-    """Shifts on which anybody is rostered; the reference shift, if nobody is."""
-    reference = sheet.calendar.reference_shift
-    manned = {shift or reference for trade in sheet.scenario.trades.values()
-              for shift, people in trade.people.items() if people} or {reference}
-    return [shift for shift in sheet.calendar.shifts if shift in manned]
 
 
 def _trades(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
