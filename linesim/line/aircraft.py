@@ -27,10 +27,12 @@ class Unit:
         "arrived",
         "booked",
         "carried",
+        "factor",
         "flights",
         "floor",
         "flying",
         "half",
+        "learned",
         "locked",
         "model",
         "name",
@@ -57,6 +59,7 @@ class Unit:
         self.floor, self.half = floor, half
         self.name, self.model, self.scheme = order.serial, order.model, order.scheme
         self.number = floor.unit_number(serial)
+        self.factor, self.learned = floor.paint_and_model(order.model, order.scheme), floor.learned(self.number)
         self.carry(serial)
         self.place: Place = floor.traffic.places[0]
         self.scope: Scope | None = None

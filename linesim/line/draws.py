@@ -85,6 +85,7 @@ class Draws:
         self.fleet = Fleet(scenario)
         self._learned: dict[int, float] = {}
         self._factors: dict[tuple[str | None, str | None], float] = {}
+        self.spread = scenario.work_time.spread.value  # of actual over standard hours, at one uniform
         self.base_unit = self._base_unit()
         self.flight_squawks: Squawks | None = next(
             (p.flights.squawks for p in scenario.positions if p.flights and p.flights.squawks), None)
@@ -109,10 +110,6 @@ class Draws:
             return float(self.fleet.unit_number(self.fleet.positions[learning.hours_stated_at]))
         return float(learning.hours_stated_at_unit or learning.units_before_start + 1)
 
-    def spread(self, uniform: float) -> float:
-        """Spread of actual over standard hours at one uniform."""
-        return self.scenario.work_time.spread.value(uniform)
-
     def learned(self, number: int) -> float:
         """Learning factor of a unit number."""
         if number not in self._learned:
@@ -133,22 +130,21 @@ class Draws:
             known = self.facts.hours.get((unit.name, package.id, repeat))
             if known is not None:
                 return known * HOUR
-        spread = package.hours
         if plan.kind == "buy-off":  # as written
-            return spread.value(uniform) * HOUR
-        hours = spread.value(uniform) if not spread.is_fixed else spread.parts[0] * self.spread(uniform)
-        hours *= self.paint_and_model(unit)
+            return package.hours.value(uniform) * HOUR
+        hours = package.hours.value(uniform) if plan.stated is None else plan.stated * self.spread(uniform)
+        hours *= unit.factor
         if not (rework or package.rework):
-            hours *= self.learned(unit.number)
+            hours *= unit.learned
         return hours * HOUR
 
-    def paint_and_model(self, unit: Unit) -> float:
-        """Factor of the aircraft's model and paint scheme."""
-        key = (unit.model, unit.scheme)
+    def paint_and_model(self, model: str | None, scheme: str | None) -> float:
+        """Factor of an aircraft's model and paint scheme."""
+        key = (model, scheme)
         if key not in self._factors:
             factors = self.scenario.work_time
-            self._factors[key] = (factors.model_factors.get(unit.model or "", 1.0)
-                                  * factors.scheme_factors.get(unit.scheme or "", 1.0))
+            self._factors[key] = factors.model_factors.get(model or "", 1.0) * factors.scheme_factors.get(
+                scheme or "", 1.0)
         return self._factors[key]
 
     def exists(self, unit: Unit, plan: JobPlan, uniform: float) -> bool:

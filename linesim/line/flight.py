@@ -159,18 +159,18 @@ class PilotPool(Pool):
             present += [p for p in self.pilots if p.duty is duty and not p.busy][:duty.free]
         return present
 
-    def _take(self, duty: Duty, people: int, job: Job) -> None:
-        day = self.floor.calendar.day_number(self.floor.env.now)
+    def _start(self, job: Job, duty: Duty, people: int, now: float) -> None:
+        day = self.floor.calendar.day_number(now)
         free = [p for p in self.free_pilots() if p.duty is duty]
         for pilot in sorted(free, key=lambda p: (-p.flown(day), -p.number))[:people]:
             pilot.busy, pilot.on_ground = True, job
-        super()._take(duty, people, job)
+        super()._start(job, duty, people, now)
 
-    def _give_back(self, duty: Duty, people: int, job: Job) -> None:
+    def _leave(self, job: Job) -> None:
         for pilot in self.pilots:
             if pilot.on_ground is job:
                 pilot.busy, pilot.on_ground = False, None
-        super()._give_back(duty, people, job)
+        super()._leave(job)
         self.line.look()
 
     def on_duty(self, duty: Duty, number: int) -> None:

@@ -21,7 +21,7 @@ from .luck import Luck
 from .mate import Mating
 from .people import PLENTY, Duty, Pool
 from .pulse import PulseLine
-from .records import PARKING, Records, Segment, State, Visit, new_segment
+from .records import PARKING, Records, State, Visit
 from .sheet import NOBODY, PlacePlan, Sheet
 from .stuck import who_is_stuck
 from .timetable import Bell
@@ -324,15 +324,15 @@ class Floor(Draws):
         """Write down a job's state."""
         if end > start:
             unit = job.unit
-            self.records.segments.append(new_segment((
-                unit.serial, unit.half, job.place, job.id, state, start, end, job.trade, shift, people, job.daylight)))
+            self.records.segment_rows.append((
+                unit.serial, unit.half, job.place, job.id, state, start, end, job.trade, shift, people, job.daylight))
 
     def stand(self, unit: Unit, place: int, state: State, start: float, end: float, trade: str = "", *, job: str = "",
               shift: str = "", people: int = 0) -> None:
         """Write down a state of the aircraft itself."""
         if end > start:
-            self.records.segments.append(Segment(unit.serial, unit.half, place, job, state, start, end, trade, shift,
-                                                 people, False))
+            self.records.segment_rows.append((unit.serial, unit.half, place, job, int(state), start, end, trade, shift,
+                                              people, False))
 
     # the run -----------------------------------------------------------------------------------------------------
     def run(self) -> Records:

@@ -12,7 +12,7 @@ from simpy import Event
 
 from ..scenario.clock import NEVER
 from .instant import ARRIVAL, COMPLETION
-from .records import State, new_closing
+from .records import State
 from .sheet import JobPlan
 
 if TYPE_CHECKING:
@@ -176,8 +176,8 @@ class Scope:
         floor, now = self.floor, self.floor.env.now
         if job.exists:
             unit = self.unit
-            floor.records.closings.append(new_closing((
-                unit.serial, unit.half, self.place.index, job.id, job.repeat, startable, now)))
+            floor.records.closing_rows.append((
+                unit.serial, unit.half, self.place.index, job.id, job.repeat, startable, now))
         del self.todo[job]
         for after in job.successors:
             after.open_before -= 1

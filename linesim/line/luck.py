@@ -9,10 +9,11 @@ from __future__ import annotations
 from hashlib import blake2b
 from struct import Struct
 
-_EIGHT = Struct("<8Q")
+_EIGHT, _FOUR = Struct("<8Q"), Struct("<4Q")
 _STEP = 2.0**-53
 _HALF_STEP = 2.0**-54  # keeps uniforms strictly inside (0, 1)
 
+Four = tuple[float, float, float, float]
 Eight = tuple[float, float, float, float, float, float, float, float]
 
 
@@ -26,17 +27,23 @@ class Luck:
 
     def eight(self, purpose: str, *key: object) -> Eight:
         """Eight independent uniforms in (0, 1) for one purpose and key."""
-        return self.of("/".join((purpose, *map(str, key))))
-
-    def of(self, name: str) -> Eight:
-        """The same by the whole name of the draw: purpose/key/key/..."""
-        mixed = self._root.copy()
-        mixed.update(name.encode())
-        a, b, c, d, e, f, g, h = _EIGHT.unpack(mixed.digest())
+        a, b, c, d, e, f, g, h = _EIGHT.unpack(self.digest("/".join((purpose, *map(str, key)))))
         return ((a >> 11) * _STEP + _HALF_STEP, (b >> 11) * _STEP + _HALF_STEP, (c >> 11) * _STEP + _HALF_STEP,
                 (d >> 11) * _STEP + _HALF_STEP, (e >> 11) * _STEP + _HALF_STEP, (f >> 11) * _STEP + _HALF_STEP,
                 (g >> 11) * _STEP + _HALF_STEP, (h >> 11) * _STEP + _HALF_STEP)
 
     def uniform(self, purpose: str, *key: object) -> float:
         """One uniform in (0, 1) for one purpose and key."""
-        return self.of("/".join((purpose, *map(str, key))))[0]
+        return self.four("/".join((purpose, *map(str, key))))[0]
+
+    def four(self, name: str) -> Four:
+        """The first four of the eight by the whole name of the draw: purpose/key/key/..."""
+        a, b, c, d = _FOUR.unpack_from(self.digest(name))
+        return ((a >> 11) * _STEP + _HALF_STEP, (b >> 11) * _STEP + _HALF_STEP, (c >> 11) * _STEP + _HALF_STEP,
+                (d >> 11) * _STEP + _HALF_STEP)
+
+    def digest(self, name: str) -> bytes:
+        """The 64 bytes of a draw by its whole name."""
+        mixed = self._root.copy()
+        mixed.update(name.encode())
+        return mixed.digest()

@@ -102,8 +102,11 @@ class Pool:
             duty.present = duty.free = number
             self.ask()
             return
-        at_work = [job for job in self.running if job.duty is duty]
         now = self.clock.now
+        if not number:
+            self._all_go_home(duty, now)
+            return
+        at_work = [job for job in self.running if job.duty is duty]
         crews = sorted([job for job in at_work if job.ends > now], key=self.key)  # the others end now: not put down
         busy_now = sum(job.people for job in at_work if job.ends <= now)
         kept = crews_that_stay([(job.people, job.least) for job in crews], max(0, number - busy_now))
@@ -116,6 +119,11 @@ class Pool:
         duty.free = max(0, number - busy_now - sum(kept))
         if self.waiting or crews:
             self.ask()
+
+    def _all_go_home(self, duty: Duty, now: float) -> None:
+        duty.present = duty.free = 0
+        for job in [job for job in self.running if job.duty is duty and job.ends > now]:
+            self.put_down(job)
 
     # dealing ----------------------------------------------------------------------------------------------------
     def deal(self) -> None:
@@ -163,15 +171,9 @@ class Pool:
         if now > job.waiting_since:
             state = _INSPECTOR if self.is_inspection else _PEOPLE
             self.floor.note(job, state, job.waiting_since, now)
-        self._take(duty, people, job)
+        duty.free -= people
         job.duty, job.people = duty, people
         self._go_on(job)
-
-    def _take(self, duty: Duty, people: int, job: Job) -> None:
-        duty.free -= people
-
-    def _give_back(self, duty: Duty, people: int, job: Job) -> None:
-        duty.free = min(duty.present, duty.free + people)
 
     def _go_on(self, job: Job) -> None:
         """The crew works from now: plan the instant at which it is done or must stop because the place closes."""
@@ -240,7 +242,8 @@ class Pool:
         del self.running[job]
         if self.growing:
             self.growing.pop(job, None)
-        self._give_back(duty, job.people, job)
+        free = duty.free + job.people
+        duty.free = free if free < duty.present else duty.present
         job.duty, job.people = None, 0
 
     def lay_aside(self, job: Job) -> None:

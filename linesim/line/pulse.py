@@ -14,7 +14,7 @@ from ..scenario.orders import Pulse
 from ..scenario.plan import planned_moments, takt_on
 from .instant import PULSE
 from .job import Job
-from .records import LineStop, PulseMade, State, Travel
+from .records import LineStop, PulseMade, Segment, State, Travel
 from .sheet import HOUR
 from .traffic import Move, Place
 
@@ -285,12 +285,12 @@ class PulseLine:
 
     def _go_on_waiting_for_its_part(self, job: Job, target: Place) -> None:
         """The part comes when it comes; from now on it is waited for in the next place."""
-        now, segments = self.floor.env.now, self.floor.records.segments
-        n = next(n for n in range(len(segments) - 1, -1, -1) if segments[n].job == job.id
-                 and segments[n].serial == job.unit.serial and segments[n].state == State.PARTS)
-        whole = segments[n]
-        segments[n] = whole._replace(end=now)
-        segments.append(whole._replace(start=now, place=target.index))
+        now, rows = self.floor.env.now, self.floor.records.segment_rows
+        n, whole = next((n, segment) for n, segment in ((n, Segment._make(rows[n])) for n in reversed(range(len(rows))))
+                        if segment.job == job.id and segment.serial == job.unit.serial
+                        and segment.state == State.PARTS)
+        rows[n] = tuple(whole._replace(end=now))
+        rows.append(tuple(whole._replace(start=now, place=target.index)))
 
     def _launch(self) -> None:
         assert self.due is not None

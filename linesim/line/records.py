@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
-from functools import partial
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 
 class State(IntEnum):
@@ -140,20 +139,16 @@ class Stuck(NamedTuple):
     why: str
 
 
-# records without the call that names their fields: of the rows that are written tens of thousands of times in a run
-new_segment = partial(tuple.__new__, Segment)
-new_closing = partial(tuple.__new__, Closing)
-
-
 @dataclass(slots=True)
 class Records:
     """All records of one run."""
 
     replication: int
     serials: list[str]
-    segments: list[Segment] = field(default_factory=list)
+    # written tens of thousands of times a run: plain rows, named when they are read
+    segment_rows: list[tuple[Any, ...]] = field(default_factory=list)
+    closing_rows: list[tuple[Any, ...]] = field(default_factory=list)
     visits: list[Visit] = field(default_factory=list)
-    closings: list[Closing] = field(default_factory=list)
     flights: list[Flight] = field(default_factory=list)
     launches: list[Launch] = field(default_factory=list)
     delivered: dict[int, float] = field(default_factory=dict)
@@ -168,3 +163,13 @@ class Records:
     slots: list[tuple[int, str, float, float]] = field(default_factory=list)  # serial, what, begins, ends
     good_days: list[bool] = field(default_factory=list)
     ended: float = 0.0
+
+    @property
+    def segments(self) -> list[Segment]:
+        """The segments, each with its fields by name: made anew at each call."""
+        return list(map(Segment._make, self.segment_rows))
+
+    @property
+    def closings(self) -> list[Closing]:
+        """The closings, each with its fields by name: made anew at each call."""
+        return list(map(Closing._make, self.closing_rows))

@@ -44,6 +44,7 @@ class JobPlan:
     long_lead: LongLead | None = None
     always: bool = True  # all aircraft have it, whatever their model and luck
     draws: bool = True   # something about it is drawn
+    stated: float | None = None  # its hours, if they are one number
 
 
 @dataclass(slots=True, eq=False)
@@ -165,7 +166,8 @@ class Sheet:
                        package.inspection_hours * HOUR, package.inspector or INSPECTOR,
                        elapsed=package.elapsed_hours, long_lead=self._long_lead(place.id, package.id),
                        always=package.chance >= 1 and package.models is None and package.schemes is None,
-                       draws=_draws(package))
+                       draws=_draws(package),
+                       stated=package.hours.parts[0] if package.hours is not None and package.hours.is_fixed else None)
 
     def _long_lead(self, position: str, package: str) -> LongLead | None:
         for item in self.scenario.parts.long_lead if self.scenario.parts else ():

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from ..scenario.orders import OnTheLine
 from .job import Job, Scope
-from .luck import Eight
+from .luck import Four
 from .records import State
 from .sheet import HOUR, JobPlan, PlacePlan
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from .floor import Floor
 
 
-NOT_DRAWN: Eight = (0.5,) * 8  # stands for the draws of a job that has none
+NOT_DRAWN: Four = (0.5,) * 4  # stands for the draws of a job that has none
 
 
 def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
@@ -43,7 +43,7 @@ def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
 
 def _job(floor: Floor, scope: Scope, plan: JobPlan, repeat: int, rework: bool) -> Job:
     unit, package = scope.unit, plan.package
-    luck = floor.luck.of(f"package/{unit.name}/{package.id}/{repeat}") if plan.draws else NOT_DRAWN
+    luck = floor.luck.four(f"package/{unit.name}/{package.id}/{repeat}") if plan.draws else NOT_DRAWN
     minutes = 0.0
     if plan.kind in ("work", "buy-off"):
         minutes = floor.minutes_of(unit, plan, repeat, luck[0], rework)

@@ -44,7 +44,8 @@ class Chains:
         self.ledger = ledger
         self._order = {job.id: job.order for place in ledger.sheet.places for job in place.jobs}
         self._of: dict[tuple[int, str, int], list[int]] = defaultdict(list)
-        for n, segment in enumerate(ledger.records.segments):
+        self._segments = ledger.records.segments
+        for n, segment in enumerate(self._segments):
             self._of[segment.serial, segment.half, segment.place].append(n)
         self._closed: dict[tuple[int, str, int], list[Closing]] = defaultdict(list)
         for closing in ledger.records.closings:
@@ -74,7 +75,7 @@ class Chains:
     def _links(self, visit: Visit) -> Iterator[tuple[int, float, float, str]]:
         """Segments of the chain, last first, each with the span that counts."""
         key = (visit.serial, visit.half, visit.place)
-        here = [(n, self.ledger.records.segments[n]) for n in self._of[key]]
+        here = [(n, self._segments[n]) for n in self._of[key]]
         here = [(n, s) for n, s in here if (s.job == PARKING) is visit.parked
                 and s.end > visit.arrived and s.start < visit.left]
         t, job = visit.left, ""

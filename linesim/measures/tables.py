@@ -48,7 +48,7 @@ def tables_of(records: Records, counted: list[int], hours: Numbers, *, segments:
         _columns(records.launches, ("serial", "planned", "launched")),
         {"serial": np.array(counted, dtype=np.int16)[serial], "reason": rank.astype(np.int8),
          "hours": hours[serial, rank]},
-        _columns(records.segments, ("serial", "half", "place", "job", "state", "start", "end", "trade", "shift",
+        _columns(records.segment_rows, ("serial", "half", "place", "job", "state", "start", "end", "trade", "shift",
                                     "people", "daylight")) if segments else None)
 
 

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from linesim.line.floor import run_once
-from linesim.line.luck import Eight, Luck
+from linesim.line.luck import Luck
 from linesim.line.records import Records
 from linesim.line.runs import run_many
 from linesim.line.sheet import Sheet
@@ -21,7 +21,7 @@ from linesim.scenario.scenario import Scenario
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "birchwater.yaml"
 SEED = 20270104
-Draws = dict[tuple[str, ...], Eight]
+Draws = dict[tuple[str, ...], bytes]
 
 
 def everything(sheet: Sheet, records: Records) -> dict[str, Any]:
@@ -47,18 +47,18 @@ def short(demo: Scenario) -> Scenario:
 def all_draws() -> Iterator[Draws]:
     """Every draw that is read inside, by purpose and key."""
     found: Draws = {}
-    drawn = Luck.of
+    drawn = Luck.digest
 
-    def of(self: Luck, name: str) -> Eight:
+    def digest(self: Luck, name: str) -> bytes:
         value = drawn(self, name)
         assert found.setdefault(tuple(name.split("/")), value) == value  # read again, a draw is the same
         return value
 
-    Luck.of = of  # type: ignore[method-assign]
+    Luck.digest = digest  # type: ignore[method-assign]
     try:
         yield found
     finally:
-        Luck.of = drawn  # type: ignore[method-assign]
+        Luck.digest = drawn  # type: ignore[method-assign]
 
 
 def drawn_in(scenario: Scenario, run: int = 3) -> tuple[Records, Draws]:
@@ -93,8 +93,8 @@ def test_run_17_alone_is_run_17_in_a_batch(short: Scenario) -> None:
         assert sorted(batch) == sorted(numbers)
         for name, rows in alone.items():
             assert batch[17][name] == rows, name
-        assert batch[18]["segments"] != alone["segments"]
-    assert len(alone["segments"]) > 5000
+        assert batch[18]["segment_rows"] != alone["segment_rows"]
+    assert len(alone["segment_rows"]) > 5000
 
 
 def test_one_process_is_two_processes(short: Scenario) -> None:
