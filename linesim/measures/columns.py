@@ -131,6 +131,11 @@ class Clocks:
         """Clock of the plant: when anybody is rostered."""
         return self._clock("plant", lambda: self.sheet.manned_clock().blocks())
 
+    def open(self, place: int) -> str:
+        """Clock on which a place is open for work: its own hours, or when anybody is rostered."""
+        clock = self.sheet.places[place].clock
+        return self.plant() if clock is None else self._clock(f"open {self.opening[place]}", clock.blocks)
+
     def _clock(self, name: str, blocks: object) -> str:
         if name not in self.blocks:
             self.blocks[name] = arrays_of(blocks())  # type: ignore[operator]

@@ -12,11 +12,12 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ..line.records import Records, State
+from ..line.records import Records, State, Visit
 from ..line.sheet import HOUR, Sheet
 from .columns import HALVES, Columns, Counts, Numbers, Pieces
 
 RANKS = len(State) + 1
+STARVED = 0  # in a place's ledger, beside the ranks: nothing stands there while it is open for work
 _LONGEST = float(1 << 21)  # minutes: 12 bits of group, 21 of minutes, 20 of the grid of instants
 HALF_NAMES = {n: name for name, n in HALVES.items()}
 
@@ -110,6 +111,37 @@ class Ledger:
     def _pieces(self) -> Pieces:
         return self.columns.pieces()
 
+    def of_places(self, *, parking: bool = False) -> Numbers:
+        """Hours of the whole run over all docks of a place (or all its parking spots) by rank and STARVED: shape
+        (places, RANKS); each row sums to docks x hours of the run.
+
+        Docks are starved while they stand empty and the place is open for work (its own hours, else whenever anybody is
+        on the plant's roster), and off shift while empty outside these hours; an empty parking spot counts as starved
+        always.
+        """
+        columns, pieces, places, ended = self.columns, self._pieces, self.sheet.places, self.records.ended
+        keep = np.flatnonzero((pieces.start < ended) & (columns.parked[pieces.row] == parking))
+        row = pieces.row[keep]
+        swept = sweep(columns.serial[row] * len(places) + columns.place[row], pieces.start[keep],
+                      np.minimum(pieces.end[keep], ended), pieces.rank[keep])
+        found = np.bincount((swept.group % len(places)) * RANKS + swept.rank, swept.end - swept.start,
+                            len(places) * RANKS)
+        hours = np.asarray(found, dtype=float).reshape(len(places), RANKS) / HOUR
+        for place in places:
+            stays = [stay for stay in self._stays if stay.place == place.index and stay.parked == parking]
+            spans = np.array([(0.0, ended)] * (place.parking if parking else place.docks)
+                             + [(stay.left, stay.arrived) for stay in stays]).reshape(-1, 2)  # stays are taken away
+            empty = float(np.sum(spans[:, 1] - spans[:, 0]))
+            starved = empty if parking else self._read(columns.clocks.open(place.index), spans)
+            hours[place.index, STARVED] = starved / HOUR
+            hours[place.index, State.OFF_SHIFT] += (empty - starved) / HOUR
+        return hours
+
+    def _read(self, clock: str, spans: Numbers) -> float:
+        """Minutes of spans on a clock; a span written backwards is taken away."""
+        reading = self.columns.clocks.reading(clock, spans)
+        return float(np.sum(reading[:, 1] - reading[:, 0]))
+
     def by_place(self, begin: float, end: float) -> Numbers:
         """Working hours of the plant by place and rank in a window, over all its docks: shape (places, RANKS).
 
@@ -125,12 +157,16 @@ class Ledger:
         worked = columns.clocks.reading(plant, swept.end) - columns.clocks.reading(plant, swept.start)
         found = np.bincount((swept.group % places) * RANKS + swept.rank, worked, places * RANKS)
         hours = np.asarray(found, dtype=float).reshape(places, RANKS) / HOUR
-        hours[:, State.OFF_SHIFT] = np.maximum(self._stays(begin, end) - hours.sum(axis=1), 0.0)
+        hours[:, State.OFF_SHIFT] = np.maximum(self._hours_stood(begin, end) - hours.sum(axis=1), 0.0)
         return hours
 
-    def _stays(self, begin: float, end: float) -> Numbers:
+    @cached_property
+    def _stays(self) -> list[Visit]:
+        return [*self.records.visits, *self.records.unfinished]
+
+    def _hours_stood(self, begin: float, end: float) -> Numbers:
         """Working hours of the plant that aircraft stand in the docks of each place."""
-        stays = [visit for visit in (*self.records.visits, *self.records.unfinished) if not visit.parked]
+        stays = [visit for visit in self._stays if not visit.parked]
         arrived = np.clip([visit.arrived for visit in stays], begin, end)
         left = np.clip([visit.left for visit in stays], begin, end)
         clocks, plant = self.columns.clocks, self.columns.clocks.plant()

@@ -55,7 +55,8 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
     hours = ledger.by_aircraft(counted)
     total = hours.sum(axis=0)
     names = records.serials
-    tables = tables_of(records, counted, hours, segments=records.replication < SEGMENTS_OF_RUNS)
+    places = [ledger.of_places(), ledger.of_places(parking=True)] if records.replication < SEGMENTS_OF_RUNS else None
+    tables = tables_of(records, counted, hours, places)
     return RunNumbers(
         run=records.replication,
         delivered={names[n]: calendar.wall_text(t) for n, t in records.delivered.items()},

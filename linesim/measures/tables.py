@@ -35,11 +35,13 @@ class Tables:
     flights: dict[str, Column]
     launches: dict[str, Column]
     reasons: dict[str, Column]
+    place_reasons: dict[str, Column] | None  # as segments: of the first runs only
     segments: dict[str, Column] | None
 
 
-def tables_of(records: Records, counted: list[int], hours: Numbers, *, segments: bool) -> Tables:
-    """All tables of one run; `hours` are those of the counted serials by rank."""
+def tables_of(records: Records, counted: list[int], hours: Numbers, places: list[Numbers] | None) -> Tables:
+    """All tables of one run; `hours` are those of the counted serials by rank, `places` those of docks and of parking
+    by place and rank, given of the runs of which every segment is kept."""
     serial, rank = np.nonzero(hours)
     return Tables(
         _columns([*records.visits, *records.unfinished],
@@ -48,8 +50,15 @@ def tables_of(records: Records, counted: list[int], hours: Numbers, *, segments:
         _columns(records.launches, ("serial", "planned", "launched")),
         {"serial": np.array(counted, dtype=np.int16)[serial], "reason": rank.astype(np.int8),
          "hours": hours[serial, rank]},
+        None if places is None else _by_place(np.array(places)),
         _columns(records.segment_rows, ("serial", "half", "place", "job", "state", "start", "end", "trade", "shift",
-                                    "people", "daylight")) if segments else None)
+                                    "people", "daylight")) if places is not None else None)
+
+
+def _by_place(hours: Numbers) -> dict[str, Column]:
+    parked, place, rank = np.nonzero(hours)
+    return {"place": place.astype(np.int16), "parked": parked.astype(np.bool_), "reason": rank.astype(np.int8),
+            "hours": hours[parked, place, rank]}
 
 
 _SMALL = {"serial": np.int16, "place": np.int16, "half": np.int8, "parked": np.bool_, "daylight": np.bool_,
