@@ -53,8 +53,6 @@ def _people_not_acted_on(s: Scenario) -> Iterator[Caution]:
         yield _not_in("trades headcount_steps", "dated headcount steps")
     if rules.share != "maximum first":
         yield _not_in("work_rules.share", "minimum first")
-    if rules.move_minutes or rules.moves != "day and night":
-        yield _not_in("work_rules.moves", "time and hours of moves")
     if rules.certificate_at != "finishing" and not any(position.acceptance for position in s.positions):
         yield _not_in("work_rules.certificate_at", "the certificate at acceptance (no position has one)")
     if any(item.counts_from == "plan" for item in (s.parts.long_lead if s.parts else ())):

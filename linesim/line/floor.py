@@ -369,7 +369,7 @@ class Floor(Draws):
     def _stand_at_the_end(self, end: float) -> None:
         stays = self.records.unfinished
         wanting = {unit: move for place in self.traffic.places for move in place.wanting for unit in move.units}
-        wanting |= {unit: move for move in self.traffic.leaving for unit in move.units}
+        wanting |= {unit: move for move in self.traffic.leaving for unit in move.units} | self.traffic.moving
         for place in self.traffic.places:
             for unit in place.docked:
                 ready = NEVER if unit.ready_at is None else unit.ready_at

@@ -112,7 +112,7 @@ class LaunchDesk:
     def make(self) -> None:
         """Make every owed launch for which the first places are free."""
         now = self.floor.env.now
-        if now >= self.floor.calendar.end:
+        if now >= self.floor.calendar.end or not self.floor.traffic.are_allowed(self.floor.launch_if_owed):
             return
         if self.floor.scenario.launches.saturated:
             for branch in self.branches:
@@ -151,7 +151,7 @@ class LaunchDesk:
 
     def _is_free(self, branch: Branch) -> bool:
         places = [self.floor.traffic.places[first] for first in branch]
-        return all(place.has_dock and not place.parked and not place.wanting for place in places)
+        return all(place.has_dock and not place.is_awaited and not place.wanting for place in places)
 
     def _launch(self, serial: int, planned: float, branch: Branch) -> None:
         floor = self.floor

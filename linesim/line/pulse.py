@@ -129,8 +129,7 @@ class PulseLine:
             if unit not in self.waiting:
                 return False  # not closed, or closed with no place beyond
             target = self.waiting[unit][1]
-            return target is None or (target.has_dock and not target.parked) or (
-                len(target.parked) < target.plan.parking)
+            return target is None or (target.has_dock and not target.is_awaited) or target.has_parking
         if unit in self.waiting:
             return not unit.half or self._partner(unit) is not None
         scope = unit.scope
@@ -236,7 +235,8 @@ class PulseLine:
 
     def _roll_out(self, unit: Unit) -> None:
         event, target = self.waiting.pop(unit)
-        self.floor.traffic.ready(Move([unit], target, self.floor.env.now, lambda: event.succeed()))
+        self.floor.traffic.ready(Move([unit], target, self.floor.env.now, lambda: event.succeed(),
+                                      at_once=self.rules.roll_out == "on the pulse"))
 
     def _take_on(self, units: list[Unit]) -> None:
         floor, traffic = self.floor, self.floor.traffic

@@ -7,8 +7,10 @@ the most downstream place upward until nothing moves. A place knows no work.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from .instant import CALENDAR, MOVES
 from .records import Stuck, Visit
 from .sheet import PlacePlan
 
@@ -18,30 +20,44 @@ if TYPE_CHECKING:
 
 
 class Place:
-    """A place with the aircraft in its docks, those parked before it, and those that want to come in."""
+    """A place with the aircraft in its docks, those parked before it, those on their way to a dock or a parking spot of
+    it, and those that want to come in."""
 
-    __slots__ = ("docked", "index", "parked", "plan", "wanting")
+    __slots__ = ("coming", "coming_to_park", "docked", "index", "parked", "plan", "wanting")
 
     def __init__(self, plan: PlacePlan) -> None:
         self.plan, self.index = plan, plan.index
         self.docked: dict[Unit, None] = {}
         self.parked: dict[Unit, Move] = {}
+        self.coming: dict[Unit, None] = {}
+        self.coming_to_park: dict[Unit, None] = {}
         self.wanting: list[Move] = []
 
     @property
     def has_dock(self) -> bool:
         """Whether a dock is free."""
-        return len(self.docked) < self.plan.docks
+        return len(self.docked) + len(self.coming) < self.plan.docks
+
+    @property
+    def has_parking(self) -> bool:
+        """Whether a parking spot is free."""
+        return len(self.parked) + len(self.coming_to_park) < self.plan.parking
+
+    @property
+    def is_awaited(self) -> bool:
+        """Whether a parked aircraft waits for a dock: it comes before all others."""
+        return any(unit not in self.coming for unit in self.parked)
 
 
 class Move:
     """Aircraft (or the two halves of one) that are ready to go to a place, or off the floor (None)."""
 
-    __slots__ = ("arrive", "ready", "stuck", "target", "units")
+    __slots__ = ("arrive", "at_once", "ready", "stuck", "target", "units")
 
-    def __init__(self, units: list[Unit], target: Place | None, ready: float,
-                 arrive: Callable[[], object]) -> None:
+    def __init__(self, units: list[Unit], target: Place | None, ready: float, arrive: Callable[[], object], *,
+                 at_once: bool = False) -> None:
         self.units, self.target, self.ready, self.arrive = units, target, ready, arrive
+        self.at_once = at_once  # with the pulse: at any hour and in no time
         self.stuck = False
 
 
@@ -53,7 +69,11 @@ class Traffic:
         self.places = [Place(plan) for plan in floor.sheet.places]
         self.downstream_first = sorted(self.places, key=lambda place: (-place.plan.rank, -place.index))
         self.leaving: list[Move] = []
-        self._order = floor.order_of_units(floor.sheet.scenario.work_rules.dispatch)
+        self.moving: dict[Unit, Move] = {}  # on their way: each still takes up the place that it leaves
+        rules = floor.sheet.scenario.work_rules
+        self._order = floor.order_of_units(rules.dispatch)
+        self._takes, self._by_day = rules.move_minutes, rules.moves != "day and night"
+        self._clock = floor.calendar.reference
 
     def _key(self, move: Move) -> tuple[Any, ...]:
         """Who became ready first; ties by the plant's order of serving."""
@@ -69,16 +89,25 @@ class Traffic:
 
     def settle(self) -> None:
         """Make all moves that are possible at this instant."""
+        allowed = self.are_allowed(self.floor.settle_moves)
         moved = True
         while moved:
             moved = bool(self.leaving) and self._leave()
             for place in self.downstream_first:
                 if place.parked or place.wanting:
-                    while place.parked and place.has_dock and self._from_parking(place):
+                    while place.parked and place.has_dock and allowed and self._from_parking(place):
                         moved = True
-                    moved = self._let_in(place) or moved
+                    moved = self._let_in(place, allowed) or moved
         if self.floor.sheet.feeds_back:
             self._look_for_rings()
+
+    def are_allowed(self, later: Callable[[], object]) -> bool:
+        """Whether aircraft may be moved in this instant; if not, `later` is called in the first in which they may."""
+        now = self.floor.env.now
+        if not self._by_day or self._clock.is_open(now):
+            return True
+        self.floor.at(self._clock.next_open(now), CALENDAR, later)
+        return False
 
     def _leave(self) -> bool:
         going = [move for move in self.leaving if not _held(move)]
@@ -90,34 +119,62 @@ class Traffic:
 
     def _from_parking(self, place: Place) -> bool:
         for unit, move in place.parked.items():
-            if not unit.locked:
-                del place.parked[unit]
-                self._visit(unit, place, True, unit.arrived, self.floor.env.now)
-                self.enter(unit, place)
-                move.arrive()
+            if not unit.locked and unit not in place.coming:
+                self._take(move, place, place.coming, partial(self._unpark, move, place))
                 return True
         return False
 
-    def _let_in(self, place: Place) -> bool:
+    def _let_in(self, place: Place, allowed: bool) -> bool:
         moved = False
-        if len(place.docked) >= place.plan.docks and len(place.parked) >= place.plan.parking:
+        if not (place.has_dock or place.has_parking):
             return False
         for move in sorted(place.wanting, key=self._key):
-            if _held(move) or move.stuck:
+            if _held(move) or move.stuck or not (allowed or move.at_once):
                 continue
-            if place.has_dock and not place.parked:
+            if place.has_dock and not place.is_awaited:
                 place.wanting.remove(move)
-                self._go(move)
-                self.enter(move.units[0].whole_unit or move.units[0], place)
-                move.arrive()
+                self._take(move, place, place.coming, partial(self._dock, move, place))
                 moved = True
-            elif len(move.units) == 1 and len(place.parked) < place.plan.parking:
+            elif len(move.units) == 1 and place.has_parking:
                 place.wanting.remove(move)
-                self._go(move)
-                place.parked[move.units[0]] = move
-                move.units[0].arrived = move.units[0].parked_at = self.floor.env.now
+                self._take(move, place, place.coming_to_park, partial(self._park, move, place))
                 moved = True
         return moved
+
+    def _take(self, move: Move, place: Place, coming: dict[Unit, None], arrive: Callable[[], object]) -> None:
+        """Make a move, in no time or in working time of the reference shift."""
+        if move.at_once or not self._takes:
+            arrive()
+            return
+        unit = move.units[0]
+        coming[unit] = None
+        self.moving.update(dict.fromkeys(move.units, move))
+
+        def end() -> None:
+            del coming[unit]
+            for one in move.units:
+                del self.moving[one]
+            arrive()
+            self.floor.settle_moves()
+
+        self.floor.at(self._clock.finish(self.floor.env.now, self._takes), MOVES, end)
+
+    def _dock(self, move: Move, place: Place) -> None:
+        self._go(move)
+        self.enter(move.units[0].whole_unit or move.units[0], place)
+        move.arrive()
+
+    def _park(self, move: Move, place: Place) -> None:
+        self._go(move)
+        place.parked[move.units[0]] = move
+        move.units[0].arrived = move.units[0].parked_at = self.floor.env.now
+
+    def _unpark(self, move: Move, place: Place) -> None:
+        unit = move.units[0]
+        del place.parked[unit]
+        self._visit(unit, place, True, unit.arrived, self.floor.env.now)
+        self.enter(unit, place)
+        move.arrive()
 
     def enter(self, unit: Unit, place: Place) -> None:
         """The aircraft stands in a dock of the place."""
@@ -160,7 +217,7 @@ class Traffic:
             self._break_ring([unit for unit in waiting if unit in held], waiting)
 
     def _all_in(self, target: Place | None, held: set[Unit]) -> bool:
-        if target is None or (target.has_dock and not target.parked):
+        if target is None or target.coming or target.coming_to_park or (target.has_dock and not target.parked):
             return False
         return all(unit in held for unit in (*target.docked, *target.parked))
 

@@ -124,6 +124,8 @@ acts("Trade.reserve", {"trades.PNT.reserve": True}, {"positions.PB.packages.p1.c
 acts("ByPlaces.places", {"work_rules.dispatch": {"places": ["FC", "FB"]}})
 acts("Scenario.work_rules", {"work_rules": {"crew_grows": False}})
 acts("WorkRules.dispatch", {"work_rules.dispatch": "first come"})
+acts("WorkRules.move_minutes", {"work_rules.move_minutes": 120})
+acts("WorkRules.moves", {"work_rules.moves": "reference shift"})
 acts("WorkRules.crew_grows", {"work_rules.crew_grows": False})
 acts("WorkRules.reserve", {"work_rules.reserve": True}, {"positions.PB.packages.p1.crew_min": 2,
                                                          "positions.PB.docks": 3, "positions.PB.parking": 3})
@@ -400,8 +402,6 @@ HELD: dict[str, tuple[str, Change]] = {
     "Trade.headcount_steps": ("trades headcount_steps", {
         "trades.ASM.headcount_steps": [{"from": "2027-01-05", "shift": "day", "people": 0}]}),
     "WorkRules.share": ("work_rules.share", {"work_rules.share": "minimum first"}),
-    "WorkRules.move_minutes": ("work_rules.moves", {"work_rules.move_minutes": 120}),
-    "WorkRules.moves": ("work_rules.moves", {"work_rules.moves": "reference shift"}),
     "LongLead.counts_from": ("parts.long_lead counts_from", {"parts.long_lead.engine.counts_from": "plan"}),
 }
 

@@ -68,8 +68,8 @@ def test_starved_is_empty_while_open_for_work() -> None:
 
 
 def test_off_shift_and_starved_are_told_apart() -> None:
-    """Empty docks are starved in the plant's working hours (8 a day here: 06:00 to 14:30 less the meal), else off shift;
-    three aircraft take 4 and 3 working hours in the two places."""
+    """Empty docks are starved in the plant's working hours (8 a day here: 06:00 to 14:30 less the meal), else off
+    shift; three aircraft take 4 and 3 working hours in the two places."""
     sheet = Sheet(read_scenario(SCENARIOS / "tiny.yaml"))
     records = run_once(sheet, 1, 0)
     hours = Ledger(sheet, records).of_places()
