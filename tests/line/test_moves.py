@@ -21,7 +21,7 @@ def hold(hours: float) -> dict[str, Any]:
 
 def run(places: list[dict[str, Any]], moments: list[str], rules: dict[str, Any],
         **more: Any) -> tuple[list[dict[str, float]], Sheet, Records]:
-    """A row of places that only hold: hour of arrival in each place, of parking before it and of delivery, by serial."""
+    """A row of places that only hold: by serial the hour of arrival in each place, of parking before it, of delivery."""
     scenario = Scenario.model_validate({
         "name": "moves", "start": "2027-01-04", "end": "2027-01-17", "work_rules": rules, "positions": places,
         "launches": {"moments": moments}, "orders": [{"serial": f"S{n}"} for n in range(len(moments))], **more})
@@ -119,9 +119,10 @@ def test_the_pulse_is_a_move_of_no_time_at_any_hour() -> None:
     """F42: all aircraft of the line move in one instant; only the way off the line takes time."""
     line = {"pulse": {"positions": ["A", "B"]}, "launches": {"takt_work_days": 1}, "orders": [
         {"serial": f"S{n}"} for n in range(3)], **DAY}
-    places = [{"id": "A", "packages": [hold(4)]}, {"id": "B", "packages": [hold(40)]}, {"id": "C", "packages": [hold(1)]}]
-    scenario = Scenario.model_validate({"name": "pulse", "start": "2027-01-04", "end": "2027-01-17", "positions": places,
-                                        "work_rules": {"move_minutes": 90, "moves": "reference shift"}, **line})
+    places = [{"id": name, "packages": [hold(hours)]} for name, hours in (("A", 4), ("B", 40), ("C", 1))]
+    scenario = Scenario.model_validate({"name": "pulse", "start": "2027-01-04", "end": "2027-01-17",
+                                        "positions": places, **line,
+                                        "work_rules": {"move_minutes": 90, "moves": "reference shift"}})
     sheet = Sheet(scenario)
     records = run_once(sheet, 1, 0)
     arrived = {(v.serial, sheet.places[v.place].id): v.arrived / HOUR for v in records.visits}
