@@ -14,16 +14,7 @@ def cautions_of(scenario: Scenario) -> list[Caution]:
 
 
 def _not_acted_on(s: Scenario) -> Iterator[Caution]:
-    attendance, tools = s.attendance, s.tool_control
-    if attendance and attendance.absence:
-        yield _not_in("attendance.absence", f"absence {attendance.absence.share:.0%}")
-    if attendance and attendance.leave:
-        yield _not_in("attendance.leave", "planned leave")
-    if attendance and attendance.training_share:
-        yield _not_in("attendance.training_share", f"training {attendance.training_share:.1%}")
-    for name in ("proficiency", "turnover", "overtime"):
-        if attendance and getattr(attendance, name):
-            yield _not_in(f"attendance.{name}", name)
+    tools = s.tool_control
     if tools and tools.missing_tool:
         yield _not_in("tool_control.missing_tool", "missing tools")
     if tools and tools.torque_recall:
@@ -47,12 +38,6 @@ def _not_acted_on(s: Scenario) -> Iterator[Caution]:
 
 def _people_not_acted_on(s: Scenario) -> Iterator[Caution]:
     rules = s.work_rules
-    if rules.cover_in_force and any(trade.cover for trade in s.trades.values()):
-        yield _not_in("trades cover", "cover between trades")
-    if any(trade.headcount_steps for trade in s.trades.values()):
-        yield _not_in("trades headcount_steps", "dated headcount steps")
-    if rules.share != "maximum first":
-        yield _not_in("work_rules.share", "minimum first")
     if rules.certificate_at != "finishing" and not any(position.acceptance for position in s.positions):
         yield _not_in("work_rules.certificate_at", "the certificate at acceptance (no position has one)")
     if any(item.counts_from == "plan" for item in (s.parts.long_lead if s.parts else ())):

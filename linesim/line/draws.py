@@ -22,8 +22,6 @@ class Facts:
 
     def __init__(self, scenario: Scenario, calendar: WorkCalendar) -> None:
         known = scenario.known
-        self.present = {(f.trade, f.shift or calendar.reference_shift, (f.day - scenario.start).days): f.people
-                        for f in known.present}
         self.hours = {(f.serial, f.package, f.repeat): f.hours for f in known.hours}
         self.exists = {(f.serial, f.package): f.exists for f in known.packages}
         self.late = {(f.serial, f.package): f.work_days for f in known.late_parts}

@@ -11,13 +11,16 @@ from collections.abc import Generator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from ..scenario.clock import NEVER
 from ..scenario.orders import OnTheLine
 from ..scenario.plant import Flights, Squawks
 from ..scenario.spread import negative_binomial, pick_by_share
+from .duty import Duty
 from .instant import CALENDAR, COMPLETION, FLIGHTS
-from .job import Job
-from .people import Duty, Pool
+from .job import Job, Loan
+from .people import Pool
 from .records import Flight, State
 from .sheet import HOUR
 
@@ -130,11 +133,11 @@ def drawn(floor: Floor, unit: Unit, squawks: Squawks, key: tuple[Any, ...]) -> S
 class Pilot:
     """One pilot of a shift: flights of the day and first block start."""
 
-    __slots__ = ("busy", "day", "duty", "first_start", "flights", "number", "on_ground")
+    __slots__ = ("busy", "day", "duty", "first_start", "flights", "here", "number", "on_ground")
 
     def __init__(self, number: int, duty: Duty) -> None:
         self.number, self.duty = number, duty
-        self.busy, self.day, self.flights, self.first_start = False, -1, 0, 0.0
+        self.busy, self.here, self.day, self.flights, self.first_start = False, False, -1, 0, 0.0
         self.on_ground: Job | None = None
 
     def flown(self, day: int) -> int:
@@ -145,26 +148,36 @@ class Pilot:
 class PilotPool(Pool):
     """Pilots as people: ground hours take the free pilot with most flights, then highest number."""
 
-    __slots__ = ("line", "pilots")
+    __slots__ = ("line", "pilots", "there")
 
     def __init__(self, floor: Floor, trade: str, duties: list[Duty], *, grows: bool, reserve: bool) -> None:
         super().__init__(floor, trade, duties, grows=grows, reserve=reserve)
-        self.pilots = [Pilot(n, duty) for duty in duties for n in range(duty.roster)]
+        self.there = {duty: floor.there.get((trade, duty.shift)) for duty in duties}
+        self.pilots = [Pilot(n, duty) for duty in duties for n in range(self._numbers(duty))]
         self.line = FlightLine(floor, self)
+
+    def _numbers(self, duty: Duty) -> int:
+        there = self.there[duty]
+        return duty.roster if there is None else max(len(there), duty.most)
 
     def free_pilots(self) -> list[Pilot]:
         """Pilots present and free."""
-        present: list[Pilot] = []
-        for duty in self.duties:
-            present += [p for p in self.pilots if p.duty is duty and not p.busy][:duty.free]
-        return present
+        return [pilot for pilot in self.pilots if pilot.here and not pilot.busy]
 
-    def _start(self, job: Job, duty: Duty, people: int, now: float) -> None:
+    def start(self, job: Job, duty: Duty, people: int, now: float, lent: list[Loan] | None = None) -> None:
         day = self.floor.calendar.day_number(now)
         free = [p for p in self.free_pilots() if p.duty is duty]
         for pilot in sorted(free, key=lambda p: (-p.flown(day), -p.number))[:people]:
             pilot.busy, pilot.on_ground = True, job
-        super()._start(job, duty, people, now)
+        super().start(job, duty, people, now, lent)
+
+    def _here(self, duty: Duty, number: int, day: int) -> set[int]:
+        """Numbers of the pilots present; of people stated beyond the roll the next ones."""
+        there = self.there[duty]
+        if there is None or not number or day not in duty.attended:
+            return set(range(number))
+        here = there[:, list(duty.attended).index(day)]
+        return {*np.flatnonzero(here).tolist(), *range(len(here), len(here) + number - int(here.sum()))}
 
     def _leave(self, job: Job) -> None:
         for pilot in self.pilots:
@@ -173,8 +186,12 @@ class PilotPool(Pool):
         super()._leave(job)
         self.line.look()
 
-    def on_duty(self, duty: Duty, number: int) -> None:
-        super().on_duty(duty, number)
+    def on_duty(self, duty: Duty, number: int, day: int = -1) -> None:
+        super().on_duty(duty, number, day)
+        here = self._here(duty, number, day)
+        for pilot in self.pilots:
+            if pilot.duty is duty:
+                pilot.here = pilot.number in here
         self.line.look()
 
 

@@ -12,19 +12,22 @@ from ..scenario.orders import OnTheLine
 from ..scenario.people import ByPlaces
 from .acceptance import SlotBook, certificate
 from .aircraft import Unit, traveller
+from .attendance import attendance_of
+from .bells import ring_bells
+from .cover import Cover
 from .draws import Draws
+from .duty import Duty
 from .flight import FlightLine, PilotPool, Sky
-from .instant import ARRIVAL, CALENDAR, FLIGHTS, LAUNCH, MOVES, PEOPLE, FloorClock
+from .instant import ARRIVAL, FLIGHTS, LAUNCH, MOVES, PEOPLE, FloorClock
 from .job import Job, Scope
 from .launch import LaunchDesk
 from .luck import Luck
 from .mate import Mating
-from .people import PLENTY, Duty, Pool
+from .people import PLENTY, Pool
 from .pulse import PulseLine
 from .records import PARKING, Records, State, Visit
 from .sheet import NOBODY, PlacePlan, Sheet
 from .stuck import who_is_stuck
-from .timetable import Bell
 from .traffic import Traffic
 from .work import repaint_jobs
 
@@ -42,17 +45,21 @@ class Floor(Draws):
         self.certified_at: dict[int, float] = {}
         self.traffic = Traffic(self)
         self.mating = Mating(self, self.on_the_floor)
-        rules = self.scenario.pulse
-        self.pulse = PulseLine(self, rules) if rules is not None and rules.in_force else None
-        self._pools: dict[str, Pool] = {}
+        pulse = self.scenario.pulse
+        self.pulse = PulseLine(self, pulse) if pulse is not None and pulse.in_force else None
+        self.pools: dict[str, Pool] = {}
         self._books: dict[str, SlotBook] = {}
         self._orders_of: dict[str, Callable[[Job], Any]] = {}
         self._changed: list[Pool] = []  # trades whose people are dealt in this instant
         self._pilot_trades = {trade for p in sheet.scenario.positions for trade in
                               ((p.flights.pilots if p.flights else None),
                                (p.acceptance.pilots if p.acceptance else None)) if trade}
+        attended = attendance_of(sheet, self.luck)
+        self.records.attended = {key: numbers for key, (numbers, _) in attended.items()}
+        self.there = {key: there for key, (_, there) in attended.items()}
         for trade in (NOBODY, *sheet.scenario.trades):
             self._hire(trade)
+        self.cover = Cover(self)
         self.records.good_days = self._good_days()
         self.sky = Sky(self, self.records.good_days, {
             ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
@@ -61,27 +68,23 @@ class Floor(Draws):
         for priority, act in ((MOVES, self.traffic.settle), (LAUNCH, self.desk.make), (FLIGHTS, self._assign_flights),
                               (PEOPLE, self._deal)):
             self.env.step_of(priority, act)
-        self._bells: dict[str, Callable[[Bell], object]] = {
-            "on": self._come_on, "off": self._go_off, "open": self._open, "outage": self._outage,
-            "light": self._light, "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
 
     # people ------------------------------------------------------------------------------------------------------
     def _hire(self, trade: str) -> None:
-        rules, duties = self.scenario.work_rules, []
+        rules = self.scenario.work_rules
         if trade == NOBODY:
-            nobody = Duty(self.sheet, "", PLENTY, 1.0)
+            nobody = Duty(self.sheet, "", PLENTY)
             nobody.present = nobody.free = PLENTY
-            self._pools[trade] = Pool(self, trade, [nobody], grows=False, reserve=False)
+            self.pools[trade] = Pool(self, trade, [nobody], grows=False, reserve=False)
             return
         declared = self.scenario.trades[trade]
-        for shift in self.sheet.rostered(trade):
-            people = declared.people.get(shift, declared.people.get("", 0))
-            duties.append(Duty(self.sheet, shift, people, self.calendar.shifts[shift].productivity))
+        duties = [Duty(self.sheet, shift, self.sheet.heads(trade, shift), self.calendar.shifts[shift].productivity,
+                       self.records.attended.get((trade, shift))) for shift in self.sheet.rostered(trade)]
         reserve = rules.reserve if declared.reserve is None else declared.reserve
         kind = PilotPool if trade in self._pilot_trades else Pool
         pool = kind(self, trade, duties, grows=rules.crew_grows, reserve=reserve)
         pool.is_inspection = trade in self._inspection_trades()
-        self._pools[trade] = pool
+        self.pools[trade] = pool
 
     def _inspection_trades(self) -> set[str]:
         jobs = [job for place in self.sheet.places for job in place.jobs]
@@ -89,9 +92,9 @@ class Floor(Draws):
 
     def pool(self, trade: str) -> Pool:
         """People of a trade; a trade that nobody is declared for has none."""
-        if trade not in self._pools:
-            self._pools[trade] = Pool(self, trade, [], grows=False, reserve=False)
-        return self._pools[trade]
+        if trade not in self.pools:
+            self.pools[trade] = Pool(self, trade, [], grows=False, reserve=False)
+        return self.pools[trade]
 
     def order_of(self, trade: str) -> Callable[[Job], Any]:
         """The trade's order of serving."""
@@ -162,7 +165,7 @@ class Floor(Draws):
         self.env.once(FLIGHTS)
 
     def _assign_flights(self) -> None:
-        for pool in self._pools.values():
+        for pool in self.pools.values():
             if isinstance(pool, PilotPool):
                 pool.line.assign()
 
@@ -173,7 +176,7 @@ class Floor(Draws):
 
     def deal_all(self) -> None:
         """All people are dealt work in this instant."""
-        for pool in self._pools.values():
+        for pool in self.pools.values():
             pool.ask()
 
     def _deal(self) -> None:
@@ -183,74 +186,9 @@ class Floor(Draws):
         for pool in changed:
             pool.deal()
 
-    # calendar ----------------------------------------------------------------------------------------------------
-    def _ring_bells(self) -> None:
-        """One instant of the calendar at a time, so that the queue stays short."""
-        rest = iter(self.sheet.timetable)
-
-        def wait_for(bell: Bell | None) -> None:
-            if bell is not None:
-                self.at(bell.at, CALENDAR, lambda: ring(bell))
-
-        def ring(bell: Bell | None) -> None:
-            now = self.env.now
-            while bell is not None and bell.at <= now:
-                self._bells[bell.what](bell)
-                bell = next(rest, None)
-            wait_for(bell)
-
-        wait_for(next(rest, None))
-
-    def _come_on(self, bell: Bell) -> None:
-        pool = self._pools[bell.trade]
-        duty = pool.duties[bell.duty]
-        facts = self.facts.present
-        stated = facts.get((bell.trade, duty.shift, bell.number)) if facts else None
-        pool.on_duty(duty, duty.roster if stated is None else stated)
-
-    def _go_off(self, bell: Bell) -> None:
-        pool = self._pools[bell.trade]
-        pool.on_duty(pool.duties[bell.duty], 0)
-
-    def _open(self, bell: Bell) -> None:
-        """A place opens: work in it that waits, or that more people may join, is dealt."""
-        for pool in self._pools.values():
-            if any(job.place == bell.number for job in (*pool.waiting, *pool.growing)):
-                pool.ask()
-
-    def _outage(self, bell: Bell) -> None:
-        """A place goes out of service: work in it stops at once and its people are free."""
-        for pool in self._pools.values():
-            for job in [job for job in pool.running if job.place == bell.number and job.ends > self.env.now]:
-                pool.put_down(job)
-
-    def _light(self, bell: Bell) -> None:
-        for trade in self.sheet.need_light:
-            self.pool(trade).ask()
-
-    def _dusk(self, bell: Bell) -> None:
-        for pool in [self.pool(trade) for trade in self.sheet.need_light]:
-            for job in [job for job in pool.running if job.daylight and job.ends > self.env.now]:
-                pool.put_down(job)
-
-    def _lock(self, bell: Bell) -> None:
-        for unit in [unit for unit in self.units if unit.serial == bell.number]:
-            unit.locked = True
-            self.put_down_work_on(unit)
-            self.stand(unit, unit.place.index, State.LOCKED, self.env.now, min(bell.until, self.calendar.run_end))
-
-    def _unlock(self, bell: Bell) -> None:
-        for unit in [unit for unit in self.units if unit.serial == bell.number]:
-            unit.locked = False
-        self.deal_all()
-        self.settle_moves()
-        self.env.once(FLIGHTS)
-        if self.pulse is not None:
-            self.pulse.look()
-
     def put_down_work_on(self, unit: Unit) -> None:
         """Running work on an aircraft stops at once (lock, or its flight begins); its people are free."""
-        for pool in self._pools.values():
+        for pool in self.pools.values():
             for job in [job for job in pool.running if job.unit is unit and job.ends > self.env.now]:
                 pool.put_down(job)
 
@@ -306,7 +244,7 @@ class Floor(Draws):
 
     def serve_anew(self, unit: Unit) -> None:
         """An aircraft's place in the order of serving has changed."""
-        for pool in self._pools.values():
+        for pool in self.pools.values():
             for job in pool.waiting:
                 if job.unit is unit:
                     pool.waiting[job] = pool.key(job)
@@ -320,12 +258,14 @@ class Floor(Draws):
             self.records.delivered[unit.serial] = self.env.now
 
     # records -----------------------------------------------------------------------------------------------------
-    def note(self, job: Job, state: int, start: float, end: float, shift: str = "", people: int = 0) -> None:
+    def note(self, job: Job, state: int, start: float, end: float, shift: str = "", people: int = 0,
+             lent_by: str = "") -> None:
         """Write down a job's state."""
         if end > start:
             unit = job.unit
             self.records.segment_rows.append((
-                unit.serial, unit.half, job.place, job.id, state, start, end, job.trade, shift, people, job.daylight))
+                unit.serial, unit.half, job.place, job.id, state, start, end, lent_by or job.trade, shift, people,
+                job.daylight))
 
     def stand(self, unit: Unit, place: int, state: State, start: float, end: float, trade: str = "", *, job: str = "",
               shift: str = "", people: int = 0) -> None:
@@ -337,7 +277,7 @@ class Floor(Draws):
     # the run -----------------------------------------------------------------------------------------------------
     def run(self) -> Records:
         """From 00:00 of the start to the end of the run."""
-        self._ring_bells()
+        ring_bells(self)
         self.desk.open()
         self.env.go(self.calendar.end, self.units)
         self._close_the_books()
@@ -347,13 +287,12 @@ class Floor(Draws):
         """Cut what is under way at the end, and say who can never move on."""
         end = self.calendar.run_end
         self.records.ended = end
-        for pool in self._pools.values():
+        for pool in self.pools.values():
             for job in pool.running:
-                shift = job.duty.shift if job.duty else ""
-                self.note(job, job.work_state, job.since, end, shift, job.people)
+                pool.note_work(job, end)
             state = State.INSPECTOR if pool.is_inspection else State.PEOPLE
             for job in pool.waiting:
-                self.note(job, state, job.waiting_since, end)
+                self.note(job, state, job.waiting_since, end, pool.roster)
             if isinstance(pool, PilotPool):
                 for unit, (flights, _, since) in pool.line.waiting.items():
                     self.stand(unit, unit.place.index, State.PILOT, since, end, flights.pilots)

@@ -1,5 +1,5 @@
 """The order of things in one instant, kept by SimPy's clock: calendar, completions, arrivals of parts, moves, pulse,
-launches, slots, flights, people. Whatever closes something in the last step starts the row anew.
+launches, tools, slots, flights, people, people lent. Whatever closes something in the last steps starts the row anew.
 """
 
 from __future__ import annotations
@@ -10,7 +10,8 @@ from typing import Any
 
 import simpy
 
-CALENDAR, COMPLETION, ARRIVAL, MOVES, PULSE, LAUNCH, SLOTS, FLIGHTS, PEOPLE = range(2, 11)  # after SimPy's own two
+# after SimPy's own two
+CALENDAR, COMPLETION, ARRIVAL, MOVES, PULSE, LAUNCH, TOOLS, SLOTS, FLIGHTS, PEOPLE, LOANS = range(2, 13)
 
 
 class FloorClock(simpy.Environment):

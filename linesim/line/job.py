@@ -6,6 +6,7 @@ what waits for what, not who comes next.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from simpy import Event
@@ -17,11 +18,21 @@ from .sheet import JobPlan
 
 if TYPE_CHECKING:
     from .aircraft import Unit
+    from .duty import Duty
     from .floor import Floor
-    from .people import Duty
-
+    from .people import Pool
 
 _WORK = int(State.WORK)
+
+
+@dataclass(frozen=True, slots=True)
+class Loan:
+    """People of another trade in a crew, and how able they are at its work."""
+
+    pool: Pool
+    duty: Duty
+    people: int
+    able: float
 
 
 class Job:
@@ -42,6 +53,7 @@ class Job:
         "inspector",
         "least",
         "left",
+        "lent",
         "let_go",
         "minor",
         "most",
@@ -86,6 +98,17 @@ class Job:
         self.startable_at = self.waiting_since = self.since = -1.0
         self.rate, self.reading, self.ends = 1.0, 0.0, NEVER  # crew's pace, its clock when formed, its last instant
         self.duty: Duty | None = None
+        self.lent: list[Loan] | None = None  # people of other trades in its crew
+
+    @property
+    def own(self) -> int:
+        """People of its own trade in its crew."""
+        return self.people - sum(loan.people for loan in self.lent) if self.lent else self.people
+
+    def heads_of(self, duty: Duty) -> int:
+        """People of one trade and shift in its crew."""
+        lent = sum(loan.people for loan in self.lent or () if loan.duty is duty)
+        return lent + (self.own if self.duty is duty else 0)
 
     def key(self) -> tuple[Any, ...]:
         """Order of serving: promise, furthest along, minor squawks last, begun first, longest startable, serial."""

@@ -6,8 +6,12 @@ uniforms. Nothing depends on the order of drawing, so any replication, aircraft 
 
 from __future__ import annotations
 
-from hashlib import blake2b
+from calendar import isleap
+from hashlib import blake2b, shake_128
 from struct import Struct
+
+import numpy as np
+from numpy.typing import NDArray
 
 _EIGHT, _FOUR = Struct("<8Q"), Struct("<4Q")
 _STEP = 2.0**-53
@@ -41,6 +45,12 @@ class Luck:
         a, b, c, d = _FOUR.unpack_from(self.digest(name))
         return ((a >> 11) * _STEP + _HALF_STEP, (b >> 11) * _STEP + _HALF_STEP, (c >> 11) * _STEP + _HALF_STEP,
                 (d >> 11) * _STEP + _HALF_STEP)
+
+    def year(self, name: str, year: int) -> NDArray[np.float64]:
+        """One uniform in (0, 1) for each day of a year: as many draws by date (SHAKE128, FIPS 202), read at once."""
+        days = 366 if isleap(year) else 365
+        drawn = shake_128(self._root.digest() + f"{name}/{year}".encode()).digest(8 * days)
+        return np.asarray((np.frombuffer(drawn, dtype="<u8") >> 11) * _STEP + _HALF_STEP, dtype=np.float64)
 
     def digest(self, name: str) -> bytes:
         """The 64 bytes of a draw by its whole name."""

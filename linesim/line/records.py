@@ -130,6 +130,33 @@ class Travel(NamedTuple):
     after: float
 
 
+class Attended(NamedTuple):
+    """People of a trade on a shift by shift date (day numbers): how many are there and why the others are not, and how
+    much they do an hour against fully able ones."""
+
+    trade: str
+    shift: str
+    days: tuple[int, ...]
+    present: tuple[int, ...]
+    on_leave: tuple[int, ...]
+    absent: tuple[int, ...]
+    in_training: tuple[int, ...]
+    employed: tuple[int, ...]
+    effectiveness: tuple[float, ...]
+
+
+class Extra(NamedTuple):
+    """Overtime of a trade on a shift date: people who stayed or came, and what each is paid for, in minutes."""
+
+    trade: str
+    shift: str
+    day: int
+    people: int
+    paid: float
+    work: float
+    checked: float
+
+
 class Stuck(NamedTuple):
     """Aircraft that can never move on: since when, where, which, and why."""
 
@@ -161,6 +188,8 @@ class Records:
     travelled: list[Travel] = field(default_factory=list)
     unfinished: list[Visit] = field(default_factory=list)  # stays that the end of the run cut; `left` is that end
     slots: list[tuple[int, str, float, float]] = field(default_factory=list)  # serial, what, begins, ends
+    attended: dict[tuple[str, str], Attended] = field(default_factory=dict)  # where numbers are not always the same
+    overtime: list[Extra] = field(default_factory=list)
     good_days: list[bool] = field(default_factory=list)
     ended: float = 0.0
 

@@ -12,6 +12,7 @@ from datetime import date
 from ..scenario.calendar import WorkCalendar
 from ..scenario.clock import NEVER, Always, Clock, joint, union, without
 from ..scenario.daylight import daylight_spans
+from ..scenario.extra_hours import WITH_OVERTIME, ExtraHours
 from ..scenario.plant import Package, Position, Repaint
 from ..scenario.risks import LongLead
 from ..scenario.scenario import Scenario
@@ -93,6 +94,8 @@ class Sheet:
     def __init__(self, scenario: Scenario) -> None:
         self.scenario = scenario
         self.calendar = WorkCalendar(scenario)
+        rules = scenario.attendance.overtime if scenario.attendance else None
+        self.extra = None if rules is None else ExtraHours(self.calendar, rules)
         self.light = daylight_spans(self.calendar)
         self.places: list[PlacePlan] = []
         for position in positions_of(scenario):
@@ -185,12 +188,15 @@ class Sheet:
                 spans.append((calendar.of_moment(fact.begins), calendar.of_moment(fact.ends)))
         return spans
 
-    def _area_clock(self, position: Position) -> Clock | None:
+    def _area_clock(self, position: Position, overtime: str = "") -> Clock | None:
+        """When work may be done in a position. A shift with `overtime` keeps the place open that names the shift."""
         calendar, gaps = self.calendar, self.outages(position)
         if not position.shifts and not gaps:
             return None
         whole = [(0.0, calendar.midnights[-1], 0)]
         blocks = calendar.union_clock(position.shifts).blocks() if position.shifts else whole
+        if self.extra is not None and self.extra.names.get(overtime) in (position.shifts or ()):
+            blocks = union((blocks, self.extra.clock(overtime).blocks()))
         return Clock(without(blocks, gaps))
 
     # routing -------------------------------------------------------------------------------------------------
@@ -239,22 +245,37 @@ class Sheet:
 
     # clocks --------------------------------------------------------------------------------------------------
     def crew_clock(self, shift: str, place: int) -> Clock:
-        """When a crew of a shift may work in a place; shift "" is work that needs nobody."""
+        """When a crew of a shift (or of one with overtime) may work in a place; shift "" is work that needs nobody."""
         area = self.places[place].clock
         if area is None:
-            return self.calendar.clock(shift) if shift else ALWAYS
+            return self.clock(shift) if shift else ALWAYS
         if not shift:
             return area
         key = (shift, place)
         if key not in self._clocks:
-            self._clocks[key] = Clock(joint(self.calendar.clock(shift).blocks(), area.blocks()))
+            opening = self._area_clock(self.places[place].position, shift) or area
+            self._clocks[key] = Clock(joint(self.clock(shift).blocks(), opening.blocks()))
         return self._clocks[key]
 
+    def clock(self, shift: str) -> Clock:
+        """Clock of a shift, or of one with overtime."""
+        if self.extra is not None and shift in self.extra.names:
+            return self.extra.clock(shift)
+        return self.calendar.clock(shift)
+
     def rostered(self, trade: str) -> list[str]:
-        """Shifts on whose roster a trade stands, in file order, also with 0 people."""
-        people = self.scenario.trades[trade].people if trade in self.scenario.trades else {}
-        named = {shift or self.calendar.reference_shift for shift in people}
+        """Shifts on whose roster a trade stands at any time, in file order, also with 0 people."""
+        declared = self.scenario.trades.get(trade)
+        if declared is None:
+            return []
+        named = {shift or self.calendar.reference_shift for shift in declared.people}
+        named |= {step.shift for step in declared.headcount_steps}
         return [shift for shift in self.calendar.shifts if shift in named]
+
+    def heads(self, trade: str, shift: str) -> int:
+        """People of a trade on the roster of a shift at the start."""
+        people = self.scenario.trades[trade].people
+        return people.get(shift, people.get("", 0) if shift == self.calendar.reference_shift else 0)
 
     def manned_clock(self) -> Clock:
         """When anybody is rostered; the reference shift's clock, if nobody ever is."""
@@ -263,14 +284,13 @@ class Sheet:
                   for shift, people in trade.people.items() if people} or {reference}
         return self.calendar.union_clock(tuple(shift for shift in self.calendar.shifts if shift in manned))
 
-    def roster_clock(self, trade: str, place: int) -> Clock:
+    def roster_clock(self, trade: str, place: int, *, overtime: bool = False) -> Clock:
         """When a trade has working time in a place; a trade on no roster is read on the reference shift."""
-        key = (f"roster {trade}", place)
+        key = (f"roster {trade}{overtime or ''}", place)
         if key not in self._clocks:
-            shifts = tuple(self.rostered(trade)) or (self.calendar.reference_shift,)
-            blocks = union(self.calendar.clock(shift).blocks() for shift in shifts)
-            area = self.places[place].clock
-            self._clocks[key] = Clock(joint(blocks, area.blocks()) if area else blocks)
+            shifts = self.rostered(trade) or [self.calendar.reference_shift]
+            names = [f"{shift}{WITH_OVERTIME}" if overtime else shift for shift in shifts]
+            self._clocks[key] = Clock(union(self.crew_clock(name, place).blocks() for name in names))
         return self._clocks[key]
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from .flight import PilotPool
 from .job import Job
-from .people import Duty, Pool
+from .people import Pool
 from .records import Stuck
 from .sheet import HOUR
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def who_is_stuck(floor: Floor) -> Iterator[Stuck]:
     """Work and flights that wait at the end for what never comes."""
-    for pool in floor._pools.values():
+    for pool in floor.pools.values():
         for job in pool.waiting:
             why = _never_done(floor, pool, job)
             if why:
@@ -30,7 +30,7 @@ def who_is_stuck(floor: Floor) -> Iterator[Stuck]:
 
 
 def _never_done(floor: Floor, pool: Pool, job: Job) -> str | None:
-    most = max((_most_ever(floor, pool, duty) for duty in pool.duties), default=0)
+    most = max((duty.most for duty in pool.duties), default=0)
     if most == 0:
         return f"nobody of trade {pool.trade} is ever on duty"
     if job.least > most:
@@ -41,18 +41,9 @@ def _never_done(floor: Floor, pool: Pool, job: Job) -> str | None:
     return None
 
 
-def _most_ever(floor: Floor, pool: Pool, duty: Duty) -> int:
-    """Most people of a duty on any of its shift dates."""
-    known = floor.facts.present
-    if not pool.trade or not known:
-        return duty.roster
-    return max((known.get((pool.trade, duty.shift, day), duty.roster) for day in set(duty.clock.dates)
-                if day < floor.calendar.day_number(floor.calendar.run_end)), default=0)
-
-
 def _never_flown(floor: Floor, pool: PilotPool) -> Iterator[Stuck]:
     for unit, (flights, _, since) in pool.line.waiting.items():
-        longest = max((end - start for duty in pool.duties if _most_ever(floor, pool, duty)
+        longest = max((end - start for duty in pool.duties if duty.most
                        for start, end in duty.clock.spans()), default=0.0)
         if longest < flights.pilot_hours * HOUR:
             why = (f"nobody of trade {pool.trade} is ever on duty" if not longest else

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from ..scenario.clock import Clock, union
+from ..scenario.extra_hours import WITH_OVERTIME
 
 if TYPE_CHECKING:
     from .sheet import PlacePlan, Sheet
@@ -16,16 +17,16 @@ class Bell(NamedTuple):
 
     at: float
     order: int
-    what: str  # off, on, open or outage (of a place), light, dusk, lock, unlock
+    what: str  # week, off, late off, on, saturday, open or outage (of a place), light, dusk, lock, unlock
     trade: str = ""
     duty: int = 0    # which of the trade's shifts
-    number: int = 0  # shift date (on), place (open) or serial (lock, unlock)
+    number: int = 0  # week, shift date (on, off), place (open) or serial (lock, unlock)
     until: float = 0.0
 
 
 def timetable_of(sheet: Sheet) -> list[Bell]:
     """All bells of the calendar before the end of the run."""
-    bells = [*_shifts(sheet), *_openings(sheet), *_locks(sheet)]
+    bells = [*_shifts(sheet), *_overtime(sheet), *_openings(sheet), *_locks(sheet)]
     return sorted((bell for bell in bells if bell.at < sheet.calendar.run_end), key=lambda bell: bell[:2])
 
 
@@ -37,8 +38,28 @@ def _shifts(sheet: Sheet) -> Iterator[Bell]:
                 if day != previous:
                     yield Bell(start, 1, "on", trade, n, day)
                 previous = day
-            for _, end in clock.spans():
-                yield Bell(end, 0, "off", trade, n)
+            for (_, end), day in zip(clock.spans(), dict.fromkeys(clock.dates), strict=True):
+                yield Bell(end, 0, "off", trade, n, day)
+
+
+def _overtime(sheet: Sheet) -> Iterator[Bell]:
+    """The first shift of each week, the ends of longer days, and the extra Saturdays."""
+    if sheet.extra is None:
+        return
+    weeks: dict[int, float] = {}
+    for shift in sheet.calendar.shifts:
+        clock = sheet.calendar.clock(shift)
+        for start, day in zip(clock.starts, clock.dates, strict=True):
+            week = sheet.extra.week(day)
+            weeks[week] = min(start, weeks.get(week, start))
+    yield from (Bell(start, -1, "week", number=week) for week, start in weeks.items())
+    for trade in sheet.extra.rules.trades:
+        for n, shift in enumerate(sheet.rostered(trade)):
+            longer, normal = sheet.extra.clock(f"{shift}{WITH_OVERTIME}"), set(sheet.calendar.clock(shift).dates)
+            for (start, end), day in zip(longer.spans(), dict.fromkeys(longer.dates), strict=True):
+                if day not in normal:
+                    yield Bell(start, 1, "saturday", trade, n, day)
+                yield Bell(end, 0, "late off", trade, n, day)
 
 
 def _openings(sheet: Sheet) -> Iterator[Bell]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -53,27 +54,40 @@ class Chains:
 
     def stays(self, serial: int) -> list[Stay]:
         """All stays of an aircraft and of its halves, in order of arrival."""
-        records = self.ledger.records
-        visits = [visit for visit in (*records.visits, *records.unfinished) if visit.serial == serial]
-        return [self._stay(visit) for visit in sorted(visits, key=lambda visit: (visit.arrived, visit.half))]
+        return [self._stay(visit) for visit in self._visits_of[serial]]
+
+    def visits_that_set_the_date(self, serial: int) -> list[Visit]:
+        """As `that_set_the_date`, not yet followed back."""
+        visits = self._visits_of[serial]
+        slower = self._slower(serial)
+        return [visit for visit in visits if visit.half in ("", slower)]
 
     def that_set_the_date(self, serial: int) -> list[Stay]:
         """From launch to delivery without a gap: before mate the stays of the half that closed last."""
-        stays = self.stays(serial)
-        last = {half: max((visit.ready for visit in self.ledger.records.visits
-                           if visit.serial == serial and visit.half == half), default=-1.0) for half in HALVES if half}
-        slower = max(last, key=lambda half: last[half])
-        return [stay for stay in stays if stay.half in ("", slower)]
+        return [self._stay(visit) for visit in self.visits_that_set_the_date(serial)]
+
+    @cached_property
+    def _visits_of(self) -> dict[int, list[Visit]]:
+        records, found = self.ledger.records, defaultdict(list)
+        for visit in sorted((*records.visits, *records.unfinished), key=lambda visit: (visit.arrived, visit.half)):
+            found[visit.serial].append(visit)
+        return found
+
+    def _slower(self, serial: int) -> str:
+        """The half that closed last."""
+        last = {half: max((visit.ready for visit in self._visits_of[serial] if visit.half == half), default=-1.0)
+                for half in HALVES if half}
+        return max(last, key=lambda half: last[half])
 
     def _stay(self, visit: Visit) -> Stay:
-        links = list(self._links(visit))
+        links = list(self.links(visit))
         through = tuple(dict.fromkeys(job for _, _, _, job in reversed(links) if job and job != PARKING))
         days, outside = self._figures(links)
         return Stay(visit.serial, visit.half, visit.place, visit.parked, visit.arrived, visit.left, through, days,
                     outside)
 
-    def _links(self, visit: Visit) -> Iterator[tuple[int, float, float, str]]:
-        """Segments of the chain, last first, each with the span that counts."""
+    def links(self, visit: Visit) -> Iterator[tuple[int, float, float, str]]:
+        """Segments of the chain of a stay, last first: number, the span that counts, package."""
         key = (visit.serial, visit.half, visit.place)
         here = [(n, self._segments[n]) for n in self._of[key]]
         here = [(n, s) for n, s in here if (s.job == PARKING) is visit.parked

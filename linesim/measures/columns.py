@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from ..line.records import PARKING, Records, Segment, State
 from ..line.sheet import HOUR, Sheet
 from ..scenario.clock import Block, joint, without
+from ..scenario.extra_hours import WITH_OVERTIME
 from ..scenario.plant import Flights
 
 Numbers = NDArray[np.float64]
@@ -49,7 +50,8 @@ class Clocks:
         self.sheet = sheet
         self.blocks: dict[str, tuple[Numbers, Numbers]] = {}
         self.trades = {name: n for n, name in enumerate(["", *sheet.scenario.trades])}
-        self.shifts = {name: n for n, name in enumerate(["", *sheet.calendar.shifts])}
+        longer = [] if sheet.extra is None else [WITH_OVERTIME, *sheet.extra.names]
+        self.shifts = {name: n for n, name in enumerate(["", *sheet.calendar.shifts, *longer])}
         hours: dict[int, int] = {}
         self.opening = np.array([hours.setdefault(id(p.clock), len(hours)) for p in sheet.places])  # alike: same hours
         self.of_opening = [next(p for p in sheet.places if id(p.clock) == key) for key in hours]
@@ -75,14 +77,15 @@ class Clocks:
 
     def _lay(self, state: State, trade: str, shift: str, opening: int, daylight: bool) -> Iterator[Layer]:
         if state in _WORKED and shift:
-            if self.sheet.rostered(trade) == [shift] and not daylight:
+            overtime = shift.endswith(WITH_OVERTIME)
+            if self.sheet.rostered(trade) == [shift.removesuffix(WITH_OVERTIME)] and not daylight:
                 yield ALWAYS, State.OFF_SHIFT
             else:
                 idle = State.INSPECTOR if trade in self.inspectors else State.PEOPLE
-                yield from self._waiting(idle, trade, opening, daylight)
+                yield from self._waiting(idle, trade, opening, daylight, overtime=overtime)
             yield self.crew(shift, opening), state
         elif state in (State.PEOPLE, State.INSPECTOR):
-            yield from self._waiting(state, trade, opening, daylight)
+            yield from self._waiting(state, trade, opening, daylight, overtime=shift == WITH_OVERTIME)
         elif state == State.PILOT:
             yield ALWAYS, State.OFF_SHIFT
             yield self.roster(trade, 0, spans=True), State.WEATHER
@@ -90,12 +93,12 @@ class Clocks:
         else:
             yield ALWAYS, state
 
-    def _waiting(self, state: State, trade: str, opening: int, daylight: bool) -> Iterator[Layer]:
+    def _waiting(self, state: State, trade: str, opening: int, daylight: bool, *, overtime: bool) -> Iterator[Layer]:
         if not trade and self.of_opening[opening].clock is None:
             yield ALWAYS, state
             return
         yield ALWAYS, State.OFF_SHIFT
-        at_work = self.roster(trade, opening) if trade else self.crew("", opening)
+        at_work = self.roster(trade, opening, overtime=overtime) if trade else self.crew("", opening)
         if daylight and self.sheet.light is not None:
             yield at_work, State.WEATHER
             yield self._in_light(at_work), state
@@ -108,14 +111,16 @@ class Clocks:
         return self._clock(f"crew {shift} {opening}",
                            lambda: self.sheet.crew_clock(shift, self.of_opening[opening].index).blocks())
 
-    def roster(self, trade: str, opening: int, *, spans: bool = False) -> str:
-        """Clock on which a trade has working time; `spans`: from the first to the last instant of its shifts."""
+    def roster(self, trade: str, opening: int, *, spans: bool = False, overtime: bool = False) -> str:
+        """Clock on which a trade has working time; `spans`: from the first to the last instant of its shifts;
+        `overtime`: in a week with overtime."""
         if spans:
             return self._clock(f"spans {trade}", lambda: [
                 (a, b, 0) for a, b in sorted(span for shift in self.sheet.rostered(trade)
                                              for span in self.sheet.calendar.clock(shift).spans())])
-        return self._clock(f"roster {' '.join(self.sheet.rostered(trade))} {opening}",
-                           lambda: self.sheet.roster_clock(trade, self.of_opening[opening].index).blocks())
+        place = self.of_opening[opening].index
+        return self._clock(f"roster {' '.join(self.sheet.rostered(trade))} {opening} {overtime}",
+                           lambda: self.sheet.roster_clock(trade, place, overtime=overtime).blocks())
 
     def _in_light(self, name: str) -> str:
         light = [(a, b, n) for n, (a, b) in enumerate(self.sheet.light or ())]

@@ -7,73 +7,70 @@ over the meal it adds paid worked time. Read up to the end of the scenario.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections import defaultdict
-from dataclasses import dataclass
 from datetime import timedelta
 from functools import lru_cache
 
 import numpy as np
 
-from ..line.records import State
+from ..line.records import Attended, Extra, State
 from ..line.sheet import HOUR, Sheet
-from ..scenario.calendar import taken_out, work_blocks
+from ..scenario.calendar import shift_day, taken_out
 from .columns import Columns, Counts, Numbers, arrays_of
 from .window import periods_of
 
 ACCOUNT = ("paid", "worked", "checked", "breaks and meetings", "trained", "absent", "idle")
 
 
-@dataclass(frozen=True, slots=True)
-class ShiftDay:
-    """What one person is paid for on one shift date, in minutes."""
-
-    work: float
-    checked: float
-    breaks: float
-
-
-def shift_day(sheet: Sheet, shift: str) -> ShiftDay:
-    """Minutes of a full shift date. Work blocks written outright are all that is paid."""
-    declared, checks = sheet.calendar.shifts[shift], sheet.scenario.tool_control
-    work = sum(b - a for a, b in work_blocks(declared, checks))
-    if declared.work is not None:
-        return ShiftDay(work, 0.0, 0.0)
-    out: dict[str, float] = defaultdict(float)
-    for kind, a, b in taken_out(declared, checks):
-        out["check" if kind == "check" else "meal" if kind == "meal" else "break"] += b - a
-    return ShiftDay(work, out["check"], out["break"])
-
-
 class Roster:
-    """Paid time of every trade by period, before anybody works: the same in all runs."""
+    """Paid time of every trade by period, before anybody works; of people who are the same every day in all runs."""
 
     def __init__(self, sheet: Sheet) -> None:
         self.sheet, calendar = sheet, sheet.calendar
         self.periods = periods_of(sheet.scenario)
         self.bounds = np.array([calendar.instant(first) for first, _ in self.periods] + [calendar.end])
         trades = list(sheet.scenario.trades)
-        self.full = np.zeros((len(trades), len(self.periods), len(ACCOUNT)))  # minutes
-        for n, trade in enumerate(trades):
-            for shift in sheet.rostered(trade):
-                self._add(n, trade, shift)
+        self._nothing = np.zeros((len(trades), len(self.periods), len(ACCOUNT)))
+        self._starts = [(first - sheet.scenario.start).days for first, _ in self.periods]
+        self._last_day = (sheet.scenario.end - sheet.scenario.start).days
+        self._same: dict[tuple[str, str], Numbers] = {}
+        self.cells = {(trade, shift): (n, shift_day(calendar.shifts[shift], sheet.scenario.tool_control))
+                      for n, trade in enumerate(trades) for shift in sheet.rostered(trade)}
         self.meals = {shift: self._meals(shift) for shift in calendar.shifts}
 
-    def _add(self, n: int, trade: str, shift: str) -> None:
-        sheet, day = self.sheet, shift_day(self.sheet, shift)
-        declared = sheet.scenario.trades[trade]
-        roster = declared.people.get(shift, declared.people.get("", 0))
-        known = {(fact.day - sheet.scenario.start).days: fact.people for fact in sheet.scenario.known.present
-                 if fact.trade == trade and (fact.shift or sheet.calendar.reference_shift) == shift}
-        for number in sorted({block[2] for block in sheet.calendar.clock(shift).blocks()}):
-            date_of = sheet.scenario.start + timedelta(days=number)
-            if number < 0 or date_of > sheet.scenario.end:
-                continue
-            period = bisect_right(self.periods, (date_of, True)) - 1
-            present = known.get(number, roster)
-            paid = max(present, roster) * (day.work + day.checked + day.breaks)
-            absent = max(0, roster - present) * (day.work + day.checked + day.breaks)
-            self.full[n, period] += (paid, 0.0, present * day.checked, present * day.breaks, 0.0, absent,
-                                    present * day.work)
+    def paid(self, attended: dict[tuple[str, str], Attended], overtime: list[Extra]) -> Numbers:
+        """Minutes before anybody works, all of the working time idle: shape (trades, periods, len(ACCOUNT))."""
+        for key in self.cells:
+            if key not in attended and key not in self._same:
+                self._same[key] = self._account(key, self._every_day(*key))
+        found = self._nothing.copy()
+        for key, (n, _) in self.cells.items():
+            found[n] += self._account(key, attended[key]) if key in attended else self._same[key]
+        for extra in overtime:
+            period = bisect_right(self._starts, extra.day) - 1
+            if extra.day <= self._last_day:
+                breaks = extra.paid - extra.work - extra.checked
+                found[self.cells[extra.trade, extra.shift][0], period] += extra.people * np.array(
+                    (extra.paid, 0.0, extra.checked, breaks, 0.0, 0.0, extra.work))
+        return found
+
+    def _every_day(self, trade: str, shift: str) -> Attended:
+        """All of a roster there on every shift date."""
+        days = tuple(sorted({day for day in self.sheet.calendar.clock(shift).dates if day >= 0}))
+        nobody, heads = (0,) * len(days), (self.sheet.heads(trade, shift),) * len(days)
+        return Attended(trade, shift, days, heads, nobody, nobody, nobody, heads, (1.0,) * len(days))
+
+    def _account(self, key: tuple[str, str], there: Attended) -> Numbers:
+        """Minutes by period; leave and absence are paid and absent, or neither."""
+        day, rules = self.cells[key][1], self.sheet.scenario.attendance
+        days, present, leave, absent, trained = (np.array(column) for column in there[2:7])
+        within = days <= self._last_day
+        whole = day.paid
+        leave = leave * (rules is None or rules.leave is None or rules.leave.paid)
+        absent = absent * (rules is None or rules.absence is None or rules.absence.paid)
+        rows = np.array([(present + trained + leave + absent) * whole, 0 * present, present * day.checked,
+                         present * day.breaks, trained * whole, (leave + absent) * whole, present * day.work])
+        period = np.searchsorted(self._starts, days, side="right") - 1
+        return np.array([np.bincount(period[within], row[within], len(self._starts)) for row in rows]).T
 
     def _meals(self, shift: str) -> tuple[Numbers, Numbers]:
         declared, calendar = self.sheet.calendar.shifts[shift], self.sheet.calendar
@@ -93,7 +90,7 @@ def roster_of(sheet: Sheet) -> Roster:
 def labour(sheet: Sheet, columns: Columns) -> Numbers:
     """The account in hours: shape (trades, periods, len(ACCOUNT)); idle is what is left of the working time."""
     roster = roster_of(sheet)
-    account = roster.full.copy()
+    account = roster.paid(columns.records.attended, columns.records.overtime)
     paid, worked, breaks, idle = (ACCOUNT.index(name) for name in ("paid", "worked", "breaks and meetings", "idle"))
     hands_on, period, trade = _worked(roster, columns)
     shape = account.shape[:2]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from calendar import monthrange
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -94,6 +95,32 @@ def work_blocks(shift: Shift, checks: ToolControl | None = None) -> list[tuple[f
     for _, a, b in taken_out(shift, checks):
         blocks = [piece for s, e in blocks for piece in ((s, min(e, a)), (max(s, b), e)) if piece[0] < piece[1]]
     return blocks
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftDay:
+    """What one person is paid for on one shift date, in minutes."""
+
+    work: float
+    checked: float
+    breaks: float
+
+    @property
+    def paid(self) -> float:
+        """All of it."""
+        return self.work + self.checked + self.breaks
+
+
+def shift_day(shift: Shift, checks: ToolControl | None = None) -> ShiftDay:
+    """Minutes of a full shift date. Work blocks written outright are all that is paid."""
+    work = sum(b - a for a, b in work_blocks(shift, checks))
+    if shift.work is not None:
+        return ShiftDay(work, 0.0, 0.0)
+    checked = breaks = 0.0
+    for kind, a, b in taken_out(shift, checks):
+        checked += b - a if kind == "check" else 0.0
+        breaks += b - a if kind not in ("check", "meal") else 0.0
+    return ShiftDay(work, checked, breaks)
 
 
 class WorkCalendar:

@@ -28,6 +28,8 @@ from .declared import (
 from .plant import Names
 from .spread import SpreadOf
 
+WEEKS_OF_A_YEAR = 52
+
 
 class Shift(Declared):
     """A shift on the clock. Either its start, end and what is taken out of it, or its work blocks outright."""
@@ -120,6 +122,16 @@ class Leave(Declared):
                                         unit="people", names="trade/others")
     paid: YesNo = says(True, "Leave is paid.")
 
+    @property
+    def rate(self) -> float:
+        """Share of the shift dates."""
+        return self.share if self.share is not None else (self.weeks or 0) / WEEKS_OF_A_YEAR
+
+    @property
+    def weeks_each(self) -> int:
+        """Whole weeks of each person in a year."""
+        return self.weeks if self.weeks is not None else round((self.share or 0.0) * WEEKS_OF_A_YEAR)
+
 
 class Proficiency(Declared):
     """How new people get up to speed."""
@@ -150,7 +162,7 @@ class Overtime(Declared):
     people: Count | None = says(None, "Only so many of each trade; left out: all.", unit="people")
     premium: Factor = says(1.5, "Pay against normal pay.", unit="factor")
     effect_by_weekly_hours: dict[str, Share] = says(dict, "Effectiveness by scheduled weekly hours.", unit="factor")
-    extra_hours_only: YesNo = says(True, "The effect applies to the extra hours only, else to all of that week.")
+    extra_hours_only: YesNo = says(False, "The effect applies to the extra hours only, else to all of that week.")
     fatigue_after_weeks: Count | None = says(None, "Weeks in a row until the extra loss.", unit="weeks")
     extra_loss_after: Share = says(0.0, "Extra loss from then on.", unit="share")
 

@@ -6,9 +6,7 @@ from collections import Counter
 from datetime import date, datetime, timedelta
 from typing import Any
 
-LATER_KEYS = {"cover": "F33 (cover between trades)",
-              "dispatch_by_trade": "F31 option (order of serving by trade)", "launch_cap": "F113 (launch cap)",
-              "fleet_holds": "F116 (fleet hold)", "spells": "F114 (supplier spells)"}
+LATER_KEYS = {"launch_cap": "F113 (launch cap)", "fleet_holds": "F116 (fleet hold)", "spells": "F114 (supplier spells)"}
 
 
 def waits_for(example: dict[str, Any]) -> str | None:
@@ -17,8 +15,6 @@ def waits_for(example: dict[str, Any]) -> str | None:
     for key, rule in LATER_KEYS.items():
         if key in given:
             return rule
-    if given.get("share") == "minimum first":
-        return "F27 option (minimum first)"
     if any("engineering" in package for area in given["areas"] for package in area["packages"]):
         return "F116 (engineering answer)"
     return None
@@ -42,8 +38,9 @@ def scenario_of(example: dict[str, Any]) -> dict[str, Any]:
         "calendar": {"closed": given.get("closed", [])},
         "shifts": {name: {"work": ["-".join(block) for block in shift["work"]]}
                    for name, shift in given["shifts"].items()},
-        "trades": {name: {"people": people} for name, people in given["trades"].items()},
-        "work_rules": {"crew_grows": given.get("crew_grows", False), "reserve": given.get("reserve", False)},
+        "trades": {name: {"people": people, **_rules_of(name, given)} for name, people in given["trades"].items()},
+        "work_rules": {"crew_grows": given.get("crew_grows", False), "reserve": given.get("reserve", False),
+                       "share": given.get("share", "maximum first")},
         "positions": positions,
         "launches": {"moments": [a["launch"].replace("T", " ") for a in ahead if "launch" in a]},
         "orders": [{"serial": a["serial"], **({"promised": a["promised"]} if "promised" in a else {})}
@@ -64,6 +61,11 @@ def scenario_of(example: dict[str, Any]) -> dict[str, Any]:
     if "daylight" in given:
         plant["daylight"] = {"by_month": {m: "-".join(given["daylight"]) for m in range(1, 13)}}
     return plant
+
+
+def _rules_of(trade: str, given: dict[str, Any]) -> dict[str, Any]:
+    named = {"cover": given.get("cover", {}), "dispatch": given.get("dispatch_by_trade", {})}
+    return {key: rules[trade] for key, rules in named.items() if trade in rules}
 
 
 def _position(area: dict[str, Any], given: dict[str, Any], known: dict[str, Any],

@@ -3,13 +3,27 @@
 from __future__ import annotations
 
 import json
-from datetime import date
+from datetime import date, timedelta
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+from linesim.line.attendance import (
+    ABSENT,
+    IN_TRAINING,
+    ON_LEAVE,
+    PRESENT,
+    book_weeks,
+    chance_of_leaving,
+    effectiveness,
+    proficiency_on,
+    sick_days,
+    spell_chances,
+    what_hits,
+)
 from linesim.line.flight import squawk_mean
 from linesim.line.floor import run_once
 from linesim.line.people import crews_that_stay
@@ -18,8 +32,10 @@ from linesim.line.sheet import Sheet
 from linesim.measures.estimates import percentile
 from linesim.measures.travel import travelled_by_origin
 from linesim.measures.window import deliveries_by_quarter
+from linesim.scenario.calendar import WorkCalendar
 from linesim.scenario.daylight import bad_day_chances, flyable_dates
 from linesim.scenario.hours import effective_unit, learning_factor
+from linesim.scenario.people import Proficiency
 from linesim.scenario.plan import planned_moments
 from linesim.scenario.risks import Learning, Weather
 from linesim.scenario.scenario import Scenario
@@ -31,6 +47,13 @@ EXAMPLES = {e["id"]: e for e in json.loads(Path(__file__).with_name("examples.js
 def parts(name: str) -> tuple[dict[str, Any], dict[str, Any]]:
     """What an example gives and expects."""
     return EXAMPLES[name]["given"], EXAMPLES[name]["expected"]
+
+
+def calendar_of(start: str, end: str) -> WorkCalendar:
+    """The shift of the examples: 06:00-10:00 and 10:30-14:30."""
+    return WorkCalendar(Scenario.model_validate({
+        "name": "calendar", "start": start, "end": end, "launches": {"saturated": True}, "orders": "unlimited",
+        "shifts": {"day": {"work": ["06:00-10:00", "10:30-14:30"]}}, "positions": [{"id": "A"}]}))
 
 
 def test_learning_hours() -> None:
@@ -231,9 +254,69 @@ def test_travelled_hours_are_counted_where_they_were_planned() -> None:
     assert sum(one.extra for one in found.values()) == pytest.approx(expected["extra hours"])
 
 
-LATER = {"X065": "F60 (absence)", "X066": "F62 (proficiency)", "X067": "F62 (proficiency)", "X068": "F64 (overtime)",
-         "X110": "F70 (planted defects)", "X119": "F63 (turnover)", "X241": "F115 (leave in weeks)",
-         "X242": "F115 (sickness in spells)"}
+def test_x065_the_first_draw_that_hits_decides() -> None:
+    """F60: leave, absence and training looked at in this order."""
+    given, expected = parts("X065")
+    leave, absent, training = np.array(given["draws"]).T
+    states = what_hits(*(drawn < limit for drawn, limit in zip((leave, absent, training), given["limits"],
+                                                                strict=True))).tolist()
+    assert [states.count(state) for state in (PRESENT, ON_LEAVE, ABSENT, IN_TRAINING)] == [
+        expected[key] for key in ("present", "leave", "absent", "training")]
+
+
+def test_x066_a_crew_of_old_and_new_hands() -> None:
+    """F62: (sum of proficiencies - drain x min(new, full)) / present, the same for every crew."""
+    given, expected = parts("X066")
+    able = np.array(given["present"])
+    value = float(effectiveness(np.array([able.sum()]), np.array([(able < 1).sum()]), np.array([len(able)]),
+                                given["drain"])[0])
+    assert value == pytest.approx(expected["effectiveness"])
+    hours = given["hours"] / (given["crew"] * value)
+    clock = calendar_of("2027-01-04", "2027-01-09").reference
+    assert calendar_of("2027-01-04", "2027-01-09").wall_text(clock.finish(360.0, hours * 60)) == expected["closed"]
+
+
+def test_x067_proficiency_by_date() -> None:
+    """F62: a straight line over so many calendar weeks from the hire date."""
+    given, expected = parts("X067")
+    rules = Proficiency(start=given["start"], weeks_to_full=given["weeks"])
+    since = [(date.fromisoformat(day) - date.fromisoformat(given["hired"])).days for day in given["dates"]]
+    assert proficiency_on(np.array(since, dtype=float), rules).tolist() == pytest.approx(expected["proficiency"])
+
+
+def test_x119_the_daily_chance_of_leaving_and_the_replacement() -> None:
+    """F63: so many work days after the shift that was the last."""
+    given, expected = parts("X119")
+    daily = chance_of_leaving(given["annual"])
+    assert daily == pytest.approx(expected["daily"], abs=5e-10)
+    assert (1 - daily) ** 365 == pytest.approx(expected["remain"])
+    calendar = calendar_of("2027-01-04", "2027-06-30")
+    after = calendar.instant(date.fromisoformat(given["left"]) + timedelta(days=1))
+    assert str(calendar.date_of(calendar.work_days_later(after, given["hire_workdays"]))) == expected["new person on"]
+
+
+def test_x241_leave_in_whole_weeks() -> None:
+    """F115: one person after the other, each time among the weeks still open for that person."""
+    given, expected = parts("X241")
+    weeks = given["weeks"]
+    booked = book_weeks(given["uniforms"], range(len(weeks)), given["weeks_each"], given["most_away"],
+                        lambda person, k: float(given["uniforms"][person][k]))
+    assert {person: [weeks[n] for n in sorted(mine)] for person, mine in booked.items()} == expected["weeks"]
+    taken = [weeks[n] for mine in booked.values() for n in mine]
+    assert {week: taken.count(week) for week in weeks} == expected["away"]
+
+
+def test_x242_sickness_in_spells() -> None:
+    """F115: a spell goes on with 1 - 1/m and begins so that the share stays; one uniform per shift date."""
+    given, expected = parts("X242")
+    stays, falls = spell_chances(given["share"], given["spell_days"])
+    sick = sick_days(np.array(given["uniforms"]), given["share"], given["spell_days"]).tolist()
+    assert ["sick" if day else "in" for day in sick] == expected["days"]
+    chances = [given["share"], *(stays if day else falls for day in sick[:-1])]
+    assert chances == pytest.approx(expected["chance"], abs=5e-7)
+
+
+LATER = {"X068": "F64 (overtime)", "X110": "F70 (planted defects)"}
 
 
 @pytest.mark.parametrize("name", LATER)

@@ -124,6 +124,55 @@ acts("Trade.reserve", {"trades.PNT.reserve": True}, {"positions.PB.packages.p1.c
 acts("ByPlaces.places", {"work_rules.dispatch": {"places": ["FC", "FB"]}})
 acts("Scenario.work_rules", {"work_rules": {"crew_grows": False}})
 acts("WorkRules.dispatch", {"work_rules.dispatch": "first come"})
+ABSENT: Change = {"attendance.absence": {"share": 0.3}}
+AWAY: Change = {"attendance.leave": {"weeks": 6, "in_blocks": True}}
+LEAVERS: Change = {"attendance.turnover": {"annual_share": 0.9, "time_to_hire_work_days": 5}}
+NEW: Change = {**LEAVERS, "attendance.proficiency": {"start": 0.3, "weeks_to_full": 20, "trainer_drain": 0.2}}
+LONGER: Change = {"attendance.overtime": {
+    "trades": ["ASM", "RIG"], "max_hours_per_week": 10, "trigger_work_days_late": 0, "fatigue_after_weeks": 1,
+    "effect_by_weekly_hours": {"45": 0.8}, "extra_loss_after": 0.2}}
+LATE: Change = {f"orders.{n}.promised": "2027-01-06" for n in range(3)}
+acts("Scenario.attendance", ABSENT)
+acts("Attendance.absence", ABSENT)
+acts("Absence.share", {"attendance.absence.share": 0.6}, ABSENT)
+acts("Absence.spell_shifts", {"attendance.absence.spell_shifts": 4}, ABSENT)
+acts("Attendance.leave", AWAY)
+acts("Leave.share", {"attendance.leave": {"share": 0.4}})
+acts("Leave.weeks", {"attendance.leave.weeks": 12}, AWAY)
+acts("Leave.in_blocks", {"attendance.leave.in_blocks": False}, AWAY)
+acts("Leave.most_away", {"attendance.leave.most_away": {"others": 0}}, AWAY)
+acts("Attendance.training_share", {"attendance.training_share": 0.5})
+acts("Attendance.turnover", LEAVERS)
+acts("Turnover.annual_share", {"attendance.turnover.annual_share": 0.99}, LEAVERS)
+acts("Turnover.time_to_hire_work_days", {"attendance.turnover.time_to_hire_work_days": 15}, LEAVERS)
+acts("Attendance.proficiency", NEW, LEAVERS)
+acts("Proficiency.start", {"attendance.proficiency.start": 0.6}, NEW)
+acts("Proficiency.weeks_to_full", {"attendance.proficiency.weeks_to_full": 5}, NEW)
+acts("Proficiency.trainer_drain", {"attendance.proficiency.trainer_drain": 0.5}, NEW)
+acts("Proficiency.trades", {"attendance.proficiency.trades": ["DEL"]}, NEW)
+acts("Attendance.overtime", LONGER, LATE)
+OT = "attendance.overtime."
+acts("Overtime.trades", {f"{OT}trades": ["RIG"]}, {**LATE, **LONGER})
+acts("Overtime.max_hours_per_week", {f"{OT}max_hours_per_week": 5}, {**LATE, **LONGER})
+acts("Overtime.trigger_work_days_late", {f"{OT}trigger_work_days_late": 30}, {**LATE, **LONGER})
+acts("Overtime.trigger_launches_behind_work_days", {f"{OT}trigger_launches_behind_work_days": 0.5,
+                                                    f"{OT}trigger_work_days_late": None},
+     {**LONGER, "positions.FB.packages.f1.hours": 30})
+acts("Overtime.when", {f"{OT}when": "Saturday"}, {**LATE, **LONGER})
+acts("Overtime.people", {f"{OT}people": 1}, {**LATE, **LONGER})
+acts("Overtime.effect_by_weekly_hours", {f"{OT}effect_by_weekly_hours": {"45": 0.5}}, {**LATE, **LONGER})
+acts("Overtime.extra_hours_only", {f"{OT}extra_hours_only": True}, {**LATE, **LONGER})
+acts("Overtime.fatigue_after_weeks", {f"{OT}fatigue_after_weeks": 3}, {**LATE, **LONGER})
+acts("Overtime.extra_loss_after", {f"{OT}extra_loss_after": 0.5}, {**LATE, **LONGER})
+COVER: Change = {"trades.FLM.cover": {"RIG": 0.9}, "trades.FLM.people": 0}
+acts("Trade.cover", COVER, {"trades.FLM.people": 0})
+acts("WorkRules.cover_in_force", {"work_rules.cover_in_force": False}, COVER)
+acts("WorkRules.share", {"work_rules.share": "minimum first"})
+STEPS: Change = {"trades.ASM.headcount_steps": [{"from": "2027-01-05", "shift": "day", "people": 1}]}
+acts("Trade.headcount_steps", STEPS)
+acts("HeadcountStep.day", {"trades.ASM.headcount_steps.0.from": "2027-01-12"}, STEPS)
+acts("HeadcountStep.shift", {"trades.ASM.headcount_steps.0.shift": "evening"}, STEPS)
+acts("HeadcountStep.people", {"trades.ASM.headcount_steps.0.people": 5}, STEPS)
 acts("WorkRules.move_minutes", {"work_rules.move_minutes": 120})
 acts("WorkRules.moves", {"work_rules.moves": "reference shift"})
 acts("WorkRules.crew_grows", {"work_rules.crew_grows": False})
@@ -367,16 +416,6 @@ acts("Acceptance.notice_from", {"positions.AC.acceptance.notice_from": "certific
      {"positions.AC.acceptance.notice_work_days": 9})
 
 HELD: dict[str, tuple[str, Change]] = {
-    "Attendance.absence": ("attendance.absence", {"attendance.absence": {"share": 0.5, "spell_shifts": 3}}),
-    "Attendance.leave": ("attendance.leave", {"attendance.leave": {"share": 0.4, "in_blocks": True}}),
-    "Attendance.training_share": ("attendance.training_share", {"attendance.training_share": 0.5}),
-    "Attendance.proficiency": ("attendance.proficiency", {
-        "attendance.proficiency": {"start": 0.2, "weeks_to_full": 50, "trainer_drain": 0.5}}),
-    "Attendance.turnover": ("attendance.turnover", {
-        "attendance.turnover": {"annual_share": 1, "time_to_hire_work_days": 90}}),
-    "Attendance.overtime": ("attendance.overtime", {"attendance.overtime": {
-        "trades": ["ASM", "RIG"], "max_hours_per_week": 20, "trigger_work_days_late": 0,
-        "effect_by_weekly_hours": {"50": 0.5}}}),
     "ToolControl.missing_tool": ("tool_control.missing_tool", {
         "tool_control.missing_tool": {"chance": 1, "search_hours": 5}}),
     "ToolControl.torque_recall": ("tool_control.torque_recall", {
@@ -398,23 +437,16 @@ HELD: dict[str, tuple[str, Change]] = {
         "weather.limits": {"ceiling_ft": 3000, "wind_kt": 5}}),
     "Position.out_of_service": ("positions PB out_of_service", {
         "positions.PB.out_of_service": {"weekly_hours": 20, "climate_share": 0.9}}),
-    "Trade.cover": ("trades cover", {"trades.FLM.cover": {"RIG": 1}}),
-    "Trade.headcount_steps": ("trades headcount_steps", {
-        "trades.ASM.headcount_steps": [{"from": "2027-01-05", "shift": "day", "people": 0}]}),
-    "WorkRules.share": ("work_rules.share", {"work_rules.share": "minimum first"}),
     "LongLead.counts_from": ("parts.long_lead counts_from", {"parts.long_lead.engine.counts_from": "plan"}),
 }
 
 # fields of a section under one caution, and marks that only such a section reads
 WITH_THEIR_SECTION = {
-    "Absence": "Attendance.absence", "Leave": "Attendance.leave", "Proficiency": "Attendance.proficiency",
-    "Turnover": "Attendance.turnover", "Overtime": "Attendance.overtime", "Scenario.attendance": "Attendance.absence",
     "MissingTool": "ToolControl.missing_tool", "TorqueRecall": "ToolControl.torque_recall",
     "Package.torque": "ToolControl.torque_recall", "Quality": "Scenario.quality", "WhereFound": "Scenario.quality",
     "Package.avionics": "Scenario.quality", "Package.gate": "Scenario.quality", "Package.close_up": "Scenario.quality",
     "FleetHold": "Scenario.fleet_holds", "CommonLuck": "Scenario.common_luck", "SupplierSpell": "Scenario.common_luck",
     "Launches.most_on_line_until": "Launches.most_on_line", "OutOfService": "Position.out_of_service",
-    "HeadcountStep": "Trade.headcount_steps", "WorkRules.cover_in_force": "Trade.cover",
     "Weather.limits": "Weather.hourly_file", "Weather.runway_deg": "Weather.hourly_file",
     "Limits": "Weather.hourly_file"}
 
@@ -422,6 +454,7 @@ WITH_THEIR_SECTION = {
 NOT_FOR_THE_FLOOR = {
     "Scenario.name", "Scenario.about", "Scenario.invented", "Scenario.assumed", "Scenario.window", "Scenario.runs",
     "Scenario.seed", "Scenario.plans", "Scenario.money", "Scenario.comparisons", "Scenario.language", "Window", "Plan",
+    "Absence.paid", "Leave.paid", "Overtime.premium",
     "Comparison", "Money", "Payments", "Trade.name", "Trade.usd_per_hour", "Trade.note", "Package.name",
     "Position.name", "Pulse.takt_work_days", "Order.customer", "Order.price_usd", "Order.deposit_usd"}
 
@@ -522,12 +555,11 @@ def test_the_cautions_of_the_demo_are_without_effect_on_it() -> None:
     demo = read_scenario(DEMO)
     assert demo.tool_control is not None
     assert set(not_in_the_numbers(demo)) == {
-        "attendance.absence", "attendance.leave", "attendance.training_share", "attendance.proficiency",
-        "attendance.turnover", "attendance.overtime", "tool_control.missing_tool", "quality",
+        "tool_control.missing_tool", "quality",
         "positions PB out_of_service", "weather.limits"}
     assert demo.weather is not None
     without = demo.model_copy(update={
-        "attendance": None, "quality": None, "weather": demo.weather.model_copy(update={"limits": None,
+        "quality": None, "weather": demo.weather.model_copy(update={"limits": None,
                                                                                     "runway_deg": None}),
         "tool_control": demo.tool_control.model_copy(update={"missing_tool": None}),
         "positions": tuple(p.model_copy(update={"out_of_service": None}) for p in demo.positions)})

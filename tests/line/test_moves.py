@@ -21,7 +21,7 @@ def hold(hours: float) -> dict[str, Any]:
 
 def run(places: list[dict[str, Any]], moments: list[str], rules: dict[str, Any],
         **more: Any) -> tuple[list[dict[str, float]], Sheet, Records]:
-    """A row of places that only hold: by serial the hour of arrival in each place, of parking before it, of delivery."""
+    """A row of places that only hold: by serial the hour of arrival in each place and its parking, and of delivery."""
     scenario = Scenario.model_validate({
         "name": "moves", "start": "2027-01-04", "end": "2027-01-17", "work_rules": rules, "positions": places,
         "launches": {"moments": moments}, "orders": [{"serial": f"S{n}"} for n in range(len(moments))], **more})

@@ -1,0 +1,59 @@
+"""The people of one trade on one shift: how many are there, how able they are, when they work and where."""
+
+from __future__ import annotations
+
+from ..scenario.clock import Clock
+from ..scenario.extra_hours import WITH_OVERTIME
+from .records import Attended
+from .sheet import ALWAYS, Sheet
+
+
+class Duty:
+    """The people of one trade on one shift: how many are present and how many are free."""
+
+    __slots__ = ("attended", "clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "name", "opens",
+                 "present", "productivity", "roster", "sheet", "shift")
+
+    def __init__(self, sheet: Sheet, shift: str, roster: int, productivity: float = 1.0,
+                 attended: Attended | None = None) -> None:
+        self.shift, self.roster, self.productivity, self.effectiveness = shift, roster, productivity, productivity
+        # by shift date: people present, work of each in an hour; none where it is the same every day
+        self.attended: dict[int, tuple[int, float]] = {} if attended is None else dict(zip(
+            attended.days, zip(attended.present, attended.effectiveness, strict=True), strict=True))
+        self.sheet, self.name = sheet, ""
+        self.clock: Clock = ALWAYS
+        self.present = self.free = 0
+        self.read_clock(overtime=False)
+
+    def read_clock(self, *, overtime: bool) -> None:
+        """From now on its working time is that of its shift, or of its shift with overtime."""
+        name = f"{self.shift}{WITH_OVERTIME}" if overtime else self.shift
+        if name != self.name or not name:
+            self.name, sheet = name, self.sheet
+            self.clock = sheet.clock(name) if name else ALWAYS
+            self.clocks = [sheet.crew_clock(name, place.index) for place in sheet.places]  # in each place
+            self.elsewhere = [clock is not self.clock for clock in self.clocks]
+            self.opens, self.closes = 0.0, 0.0  # the block of its clock that was looked at last
+
+    def come(self, day: int) -> int:
+        """People present on a shift date; from now on they are as able as on this day."""
+        if self.attended and day not in self.attended:  # an extra Saturday: as on the shift date before
+            day = max((date for date in self.attended if date < day), default=day)
+        present, able = self.attended.get(day, (self.roster, 1.0))
+        self.effectiveness = self.productivity * able
+        return present
+
+    @property
+    def most(self) -> int:
+        """Most people on any shift date."""
+        return max((present for present, _ in self.attended.values()), default=self.roster)
+
+    def is_on(self, now: float) -> bool:
+        """Whether the shift is at work (not at a meal or break)."""
+        if not self.opens <= now < self.closes:
+            self.opens, self.closes = self.clock.block(now)
+        return self.opens <= now < self.closes
+
+    def may_work(self, place: int, now: float) -> bool:
+        """Whether the place is open to people who are at work now."""
+        return not self.elsewhere[place] or self.clocks[place].is_open(now)
