@@ -45,6 +45,7 @@ class Unit:
         "promised",
         "rank",
         "ready_at",
+        "recalled",
         "scheme",
         "scope",
         "serial",
@@ -66,7 +67,8 @@ class Unit:
         self.rank, self.arrived = 0, 0.0
         self.ready_at: float | None = None
         self.parked_at: float | None = None  # since when it stands before its next place
-        self.locked = self.flying = False
+        self.locked = self.recalled = 0  # tools missing near it; re-torque called for
+        self.flying = False
         self.flights = 0
         self.notice_from: float | None = None
         self.booked: date | None = None

@@ -7,9 +7,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from .instant import CALENDAR, FLIGHTS
+from .instant import CALENDAR
 from .overtime import OvertimeDesk
-from .records import State
 from .timetable import Bell
 
 if TYPE_CHECKING:
@@ -31,7 +30,10 @@ class Bells:
         self._bells: dict[str, Callable[[Bell], object]] = {
             "week": self._week, "on": self._come_on, "off": self._go_off, "late off": self._go_off_late,
             "saturday": self._saturday, "open": self._open, "outage": self._outage, "light": self._light,
-            "dusk": self._dusk, "lock": self._lock, "unlock": self._unlock}
+            "dusk": self._dusk, "lock": self._lock, "start check": self._start_check,
+            "closing check": self._closing_check}
+        self._began: dict[str, float] = {}        # start of the latest shift date, by shift
+        self._trade_began: dict[str, float] = {}  # and by trade
 
     def ring(self) -> None:
         """One instant of the calendar at a time, so that the queue stays short."""
@@ -113,16 +115,29 @@ class Bells:
 
     def _lock(self, bell: Bell) -> None:
         for unit in [unit for unit in self.floor.units if unit.serial == bell.number]:
-            unit.locked = True
-            self.floor.put_down_work_on(unit)
-            until = min(bell.until, self.floor.calendar.run_end)
-            self.floor.stand(unit, unit.place.index, State.LOCKED, self.floor.env.now, until)
+            self.floor.lock(unit, bell.until)
 
-    def _unlock(self, bell: Bell) -> None:
-        for unit in [unit for unit in self.floor.units if unit.serial == bell.number]:
-            unit.locked = False
-        self.floor.deal_all()
-        self.floor.settle_moves()
-        self.floor.env.once(FLIGHTS)
-        if self.floor.pulse is not None:
-            self.floor.pulse.look()
+    def _start_check(self, bell: Bell) -> None:
+        """A shift date begins: its trades' torque tools are checked."""
+        shift = list(self.floor.calendar.shifts)[bell.duty]
+        self._began[shift] = bell.at
+        for trade in self.floor.scenario.trades:
+            if shift in self.floor.sheet.rostered(trade):
+                self.floor.tools.start_check(trade, shift, bell.number, self._trade_began.get(trade, 0.0))
+                self._trade_began[trade] = bell.at
+
+    def _closing_check(self, bell: Bell) -> None:
+        """A shift date ends with the check of all tools; after longer days later."""
+        shift = list(self.floor.calendar.shifts)[bell.duty]
+        extra = self._extra_minutes(shift, bell.number)
+        began, day = self._began.get(shift, 0.0), bell.number
+        if extra:
+            self.floor.at(bell.at + extra, CALENDAR, lambda: self.floor.tools.closing_check(shift, day, began))
+        else:
+            self.floor.tools.closing_check(shift, day, began)
+
+    def _extra_minutes(self, shift: str, day: int) -> float:
+        if self.overtime is None or self.overtime.hours.week(day) not in self.overtime.weeks:
+            return 0.0
+        longer = any(shift in self.floor.sheet.rostered(trade) for trade in self.overtime.rules.trades)
+        return self.overtime.hours.minutes(shift) if longer else 0.0

@@ -14,11 +14,6 @@ def cautions_of(scenario: Scenario) -> list[Caution]:
 
 
 def _not_acted_on(s: Scenario) -> Iterator[Caution]:
-    tools = s.tool_control
-    if tools and tools.missing_tool:
-        yield _not_in("tool_control.missing_tool", "missing tools")
-    if tools and tools.torque_recall:
-        yield _not_in("tool_control.torque_recall", "torque recall")
     if s.quality:
         yield _not_in("quality", "planted defects and gates")
     for name, what in (("fleet_holds", "fleet holds"), ("common_luck", "luck shared by many aircraft")):
@@ -40,8 +35,6 @@ def _people_not_acted_on(s: Scenario) -> Iterator[Caution]:
     rules = s.work_rules
     if rules.certificate_at != "finishing" and not any(position.acceptance for position in s.positions):
         yield _not_in("work_rules.certificate_at", "the certificate at acceptance (no position has one)")
-    if any(item.counts_from == "plan" for item in (s.parts.long_lead if s.parts else ())):
-        yield _not_in("parts.long_lead counts_from", "delays from the planned arrival")
 
 
 def _not_in(place: str, what: str) -> Caution:

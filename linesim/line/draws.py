@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from ..scenario.calendar import WorkCalendar
 from ..scenario.hours import effective_unit, learning_factor, natural_key, next_serial
 from ..scenario.orders import Order
+from ..scenario.plan import planned_moments
 from ..scenario.plant import Acceptance, Package, Squawks
 from ..scenario.scenario import Scenario
 from .job import Job
@@ -81,6 +83,7 @@ class Draws:
         self.scenario, self.calendar, self.luck = scenario, calendar, luck
         self.facts = Facts(scenario, calendar)
         self.fleet = Fleet(scenario)
+        self.planned_launch: dict[int, float] = {}  # of the serials launched so far
         self._learned: dict[int, float] = {}
         self._factors: dict[tuple[str | None, str | None], float] = {}
         self.spread = scenario.work_time.spread.value  # of actual over standard hours, at one uniform
@@ -178,7 +181,17 @@ class Draws:
         if item is not None:
             late, how_late, *_ = self.luck.eight("long lead", unit.name, item.item)
             if late < item.late_chance:
-                job.part_at = self.calendar.work_days_later(unit.arrived, item.delay_work_days.value(how_late))
+                since = unit.arrived if item.counts_from == "arrival" else self.planned_arrival(unit)
+                job.part_at = self.calendar.work_days_later(since, item.delay_work_days.value(how_late))
+
+    def planned_arrival(self, unit: Unit) -> float:
+        """When the plan has an aircraft where it now stands: a takt after its launch for each move from place to place.
+        Without a takt, or for one that stood on the floor at the start, its real arrival."""
+        launches, planned = self.scenario.launches, self.planned_launch.get(unit.serial)
+        if planned is None or launches.takt_work_days is None:
+            return unit.arrived
+        moments = planned_moments(self.calendar, launches.takt_work_days, launches.steps, planned)
+        return next(islice(moments, unit.place.plan.rank, None), unit.arrived)
 
     def repeats(self, unit: Unit, plan: PlacePlan, rounds: int) -> bool:
         """Whether all packages of the place are done again (engine run)."""

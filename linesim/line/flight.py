@@ -239,7 +239,7 @@ class FlightLine:
         day = self.floor.calendar.day_number(now)
         starts: dict[tuple[Pilot, int], float] = {}  # one flight leaves the other pilots as they were
         for unit in sorted(self.waiting, key=lambda unit: self.order(unit, self.waiting[unit][2])):
-            if unit.locked:
+            if unit.locked or unit.recalled:
                 continue
             flights = self.waiting[unit][0]
             able = []

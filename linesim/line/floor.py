@@ -28,6 +28,7 @@ from .pulse import PulseLine
 from .records import PARKING, Records, State, Visit
 from .sheet import NOBODY, PlacePlan, Sheet
 from .stuck import who_is_stuck
+from .tools import ToolCrib
 from .traffic import Traffic
 from .work import repaint_jobs
 
@@ -60,6 +61,7 @@ class Floor(Draws):
         for trade in (NOBODY, *sheet.scenario.trades):
             self._hire(trade)
         self.cover = Cover(self)
+        self.tools = ToolCrib(self)
         self.records.good_days = self._good_days()
         self.sky = Sky(self, self.records.good_days, {
             ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
@@ -185,6 +187,29 @@ class Floor(Draws):
             changed.sort(key=lambda pool: pool.number)  # trade by trade, in file order
         for pool in changed:
             pool.deal()
+
+    def lock(self, unit: Unit, until: float) -> None:
+        """A tool is missing near an aircraft: nothing is done with it until it is found."""
+        unit.locked += 1
+        self.put_down_work_on(unit)
+        parked, ends = self.traffic.parked_before(unit), min(until, self.calendar.run_end)
+        if parked is None:
+            self.stand(unit, unit.place.index, State.LOCKED, self.env.now, ends)
+        else:
+            self.stand(unit, parked.index, State.LOCKED, self.env.now, ends, job=PARKING)
+        self.at(until, ARRIVAL, lambda: self._unlock(unit))
+
+    def _unlock(self, unit: Unit) -> None:
+        unit.locked -= 1
+        self.deal_all()
+        self.may_go_on()
+
+    def may_go_on(self) -> None:
+        """What held aircraft back is over: moves, flights and the pulse are looked at in this instant."""
+        self.settle_moves()
+        self.env.once(FLIGHTS)
+        if self.pulse is not None:
+            self.pulse.look()
 
     def put_down_work_on(self, unit: Unit) -> None:
         """Running work on an aircraft stops at once (lock, or its flight begins); its people are free."""

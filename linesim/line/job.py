@@ -201,6 +201,8 @@ class Scope:
             unit = self.unit
             floor.records.closing_rows.append((
                 unit.serial, unit.half, self.place.index, job.id, job.repeat, startable, now))
+        if floor.tools.recall is not None:
+            floor.tools.has_closed(job)
         del self.todo[job]
         for after in job.successors:
             after.open_before -= 1

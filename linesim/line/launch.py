@@ -158,6 +158,7 @@ class LaunchDesk:
         if serial not in self.launched:  # the first half of it counts
             self.launched.add(serial)
             floor.records.launches.append(Launch(serial, planned, floor.env.now))
+            floor.planned_launch[serial] = planned
         for first in branch:
             place = floor.traffic.places[first]
             unit = Unit(floor, serial, place.plan.half)

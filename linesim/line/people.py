@@ -142,7 +142,7 @@ class Pool:
     # what cover asks --------------------------------------------------------------------------------------------
     def is_held(self, job: Job, now: float) -> bool:
         """Whether nobody may work on it now, free or not."""
-        return job.unit.locked or job.unit.flying or (job.daylight and not self.floor.is_light(now))
+        return bool(job.unit.locked) or job.unit.flying or (job.daylight and not self.floor.is_light(now))
 
     def duty_on_roster(self, shift: str) -> Duty | None:
         """Its people of a shift."""
@@ -211,8 +211,16 @@ class Pool:
         if now > job.waiting_since:
             state = _INSPECTOR if self.is_inspection else _PEOPLE
             self.floor.note(job, state, job.waiting_since, now, self.roster)
-        job.duty, job.people = duty, 0
-        self._man(job, people, lent)
+        job.duty = duty
+        if lent:
+            job.people = 0
+            self._man(job, people, lent)
+        else:
+            duty.free -= people
+            job.people = people
+            if self.grows and people < job.most:
+                self.growing[job] = None
+            self._go_on(job)
         if self.least_first and job.people < job.most:
             self.growing[job] = None
 
@@ -353,7 +361,12 @@ class Pool:
     def _done(self, job: Job, version: int) -> None:
         if job.version != version:
             return
-        self.note_work(job, self.clock.now)
+        if job.lent:
+            self.note_work(job, self.clock.now)
+        else:
+            duty = job.duty
+            assert duty is not None
+            self.floor.note(job, job.work_state, job.since, self.clock.now, duty.name, job.people)
         job.left = 0.0
         self._leave(job)
         self.ask()

@@ -263,6 +263,11 @@ class Sheet:
             return self.extra.clock(shift)
         return self.calendar.clock(shift)
 
+    def search_clock(self, place: PlacePlan) -> Clock:
+        """Working time in which a missing tool is looked for: of the place's shifts, else of the reference shift."""
+        shifts = place.position.shifts
+        return self.calendar.union_clock(shifts) if shifts else self.calendar.reference
+
     def rostered(self, trade: str) -> list[str]:
         """Shifts on whose roster a trade stands at any time, in file order, also with 0 people."""
         declared = self.scenario.trades.get(trade)
@@ -276,6 +281,12 @@ class Sheet:
         """People of a trade on the roster of a shift at the start."""
         people = self.scenario.trades[trade].people
         return people.get(shift, people.get("", 0) if shift == self.calendar.reference_shift else 0)
+
+    def is_ever_manned(self, trade: str, shift: str) -> bool:
+        """Whether anybody of a trade stands on the roster of a shift at any time."""
+        steps = self.scenario.trades[trade].headcount_steps
+        return shift in self.rostered(trade) and (
+            self.heads(trade, shift) > 0 or any(step.people for step in steps if step.shift == shift))
 
     def manned_clock(self) -> Clock:
         """When anybody is rostered; the reference shift's clock, if nobody ever is."""

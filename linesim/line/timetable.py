@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
+from ..scenario.calendar import paid_span
 from ..scenario.clock import Clock, union
 from ..scenario.extra_hours import WITH_OVERTIME
 
@@ -17,16 +19,18 @@ class Bell(NamedTuple):
 
     at: float
     order: int
-    what: str  # week, off, late off, on, saturday, open or outage (of a place), light, dusk, lock, unlock
+    # week, off, late off, on, saturday, open or outage (of a place), light, dusk, lock, start check, closing check
+    what: str
     trade: str = ""
-    duty: int = 0    # which of the trade's shifts
-    number: int = 0  # week, shift date (on, off), place (open) or serial (lock, unlock)
+    duty: int = 0    # which of the trade's shifts (of a check: of the plant's)
+    number: int = 0  # week, shift date (on, off, check), place (open) or serial (lock)
     until: float = 0.0
 
 
 def timetable_of(sheet: Sheet) -> list[Bell]:
     """All bells of the calendar before the end of the run."""
-    bells = [*_shifts(sheet), *_overtime(sheet), *_openings(sheet), *_locks(sheet)]
+    bells = [*_shifts(sheet), *_overtime(sheet), *_openings(sheet), *_locks(sheet),
+             *_checks(sheet)]
     return sorted((bell for bell in bells if bell.at < sheet.calendar.run_end), key=lambda bell: bell[:2])
 
 
@@ -94,4 +98,17 @@ def _locks(sheet: Sheet) -> Iterator[Bell]:
     for lock in sheet.scenario.known.tool_locks:
         begins, ends = sheet.calendar.of_moment(lock.begins), sheet.calendar.of_moment(lock.ends)
         yield Bell(begins, 2, "lock", number=serials[lock.serial], until=ends)
-        yield Bell(ends, 2, "unlock", number=serials[lock.serial])
+
+
+def _checks(sheet: Sheet) -> Iterator[Bell]:
+    """Tool checks at both ends of every shift date on which anybody stands on the roster."""
+    calendar, control = sheet.calendar, sheet.scenario.tool_control
+    if control is None or (control.missing_tool is None and control.torque_recall is None):
+        return
+    for n, (name, shift) in enumerate(calendar.shifts.items()):
+        if any(sheet.is_ever_manned(trade, name) for trade in sheet.scenario.trades):
+            first, check, _ = paid_span(shift, control)
+            for day in dict.fromkeys(calendar.clock(name).dates):
+                date = sheet.scenario.start + timedelta(days=day)
+                yield Bell(max(0.0, calendar.instant(date, first)), 2, "start check", duty=n, number=day)
+                yield Bell(calendar.instant(date, check), 2, "closing check", duty=n, number=day)

@@ -110,7 +110,7 @@ class Traffic:
         return False
 
     def _leave(self) -> bool:
-        going = [move for move in self.leaving if not _held(move)]
+        going = [move for move in self.leaving if not any(map(_is_held, move.units))]
         for move in sorted(going, key=self._key):
             self.leaving.remove(move)
             self._go(move)
@@ -119,7 +119,7 @@ class Traffic:
 
     def _from_parking(self, place: Place) -> bool:
         for unit, move in place.parked.items():
-            if not unit.locked and unit not in place.coming:
+            if not _is_held(unit) and unit not in place.coming:
                 self._take(move, place, place.coming, partial(self._unpark, move, place))
                 return True
         return False
@@ -129,7 +129,7 @@ class Traffic:
         if not (place.has_dock or place.has_parking):
             return False
         for move in sorted(place.wanting, key=self._key):
-            if _held(move) or move.stuck or not (allowed or move.at_once):
+            if any(map(_is_held, move.units)) or move.stuck or not (allowed or move.at_once):
                 continue
             if place.has_dock and not place.is_awaited:
                 place.wanting.remove(move)
@@ -180,6 +180,16 @@ class Traffic:
         """The aircraft stands in a dock of the place."""
         place.docked[unit] = None
         unit.place, unit.arrived, unit.rank = place, self.floor.env.now, place.plan.rank
+        if unit.recalled:
+            self.floor.tools.has_entered(unit)
+
+    def is_between(self, unit: Unit) -> bool:
+        """Whether an aircraft is on its way, or parked before its next place."""
+        return unit in self.moving or self.parked_before(unit) is not None
+
+    def parked_before(self, unit: Unit) -> Place | None:
+        """The place that an aircraft is parked before."""
+        return next((place for place in self.places if unit in place.parked), None)
 
     def _go(self, move: Move) -> None:
         self.leave(move.units, move.ready)
@@ -192,6 +202,7 @@ class Traffic:
             self._visit(unit, left, False, ready if unit.ready_at is None else unit.ready_at, now)
             del left.docked[unit]
             unit.ready_at = None
+            self.floor.tools.has_left(left, unit)
         self.floor.launch_if_owed()
         if self.floor.pulse is not None:
             self.floor.pulse.look()
@@ -254,5 +265,5 @@ class Traffic:
             move.arrive()
 
 
-def _held(move: Move) -> bool:
-    return move.units[0].locked or move.units[-1].locked  # one aircraft, or the two halves of one
+def _is_held(unit: Unit) -> bool:
+    return bool(unit.locked or unit.recalled)

@@ -192,7 +192,8 @@ class Columns:
         self.place = whole(rows[2])
         self.state = whole(rows[4])
         self.parked = np.zeros(len(self.state), dtype=bool)
-        self.parked[[n for n in np.flatnonzero(self.state == State.BLOCKED).tolist() if rows[3][n] == PARKING]] = True
+        stands = np.flatnonzero((self.state == State.BLOCKED) | (self.state == State.LOCKED))
+        self.parked[[n for n in stands.tolist() if rows[3][n] == PARKING]] = True
         self.start, self.end = real(rows[5]), real(rows[6])
         self.trade = whole(map(clocks.trades.__getitem__, rows[7]))
         self.shift = whole(map(clocks.shifts.__getitem__, rows[8]))

@@ -45,7 +45,7 @@ def taken_out(shift: Shift, checks: ToolControl | None) -> list[tuple[str, float
     if shift.start is None or shift.end is None:
         return []
     first, last = span_minutes(f"{shift.start}-{shift.end}")
-    at_start, at_end = (checks.start_check_minutes, checks.end_check_minutes) if checks else (0, 0)
+    at_start, at_end = (checks.start_check, checks.end_check_minutes) if checks else (0, 0)
     meal = (0.0, 0.0)
     if shift.meal:
         meal = _within(first, shift.meal)
@@ -121,6 +121,15 @@ def shift_day(shift: Shift, checks: ToolControl | None = None) -> ShiftDay:
         checked += b - a if kind == "check" else 0.0
         breaks += b - a if kind not in ("check", "meal") else 0.0
     return ShiftDay(work, checked, breaks)
+
+
+def paid_span(shift: Shift, checks: ToolControl | None = None) -> tuple[float, float, float]:
+    """Start, start of the closing check and end of a shift as minutes after midnight of its date."""
+    blocks = work_blocks(shift, checks)
+    if shift.start is None or shift.end is None:
+        return blocks[0][0], blocks[-1][1], blocks[-1][1]
+    first, last = span_minutes(f"{shift.start}-{shift.end}")
+    return float(first), float(last - (checks.end_check_minutes if checks else 0)), float(last)
 
 
 class WorkCalendar:

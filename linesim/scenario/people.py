@@ -202,3 +202,8 @@ class ToolControl(Declared):
     end_check_minutes: Minutes = says(0, "Tool check at the end of every shift.", unit="minutes")
     missing_tool: MissingTool | None = says(None, "Missing tools.")
     torque_recall: TorqueRecall | None = says(None, "Torque tools out of tolerance.")
+
+    @property
+    def start_check(self) -> int:
+        """Minutes of the check at the start of a shift, the torque check beyond it with it."""
+        return self.start_check_minutes + (self.torque_recall.extra_minutes if self.torque_recall else 0)

@@ -26,6 +26,7 @@ from linesim.line.attendance import (
 )
 from linesim.line.flight import squawk_mean
 from linesim.line.floor import run_once
+from linesim.line.overtime import effect_in_week
 from linesim.line.people import crews_that_stay
 from linesim.line.records import Travel
 from linesim.line.sheet import Sheet
@@ -34,8 +35,9 @@ from linesim.measures.travel import travelled_by_origin
 from linesim.measures.window import deliveries_by_quarter
 from linesim.scenario.calendar import WorkCalendar
 from linesim.scenario.daylight import bad_day_chances, flyable_dates
+from linesim.scenario.extra_hours import hours_a_day
 from linesim.scenario.hours import effective_unit, learning_factor
-from linesim.scenario.people import Proficiency
+from linesim.scenario.people import Overtime, Proficiency
 from linesim.scenario.plan import planned_moments
 from linesim.scenario.risks import Learning, Weather
 from linesim.scenario.scenario import Scenario
@@ -316,7 +318,21 @@ def test_x242_sickness_in_spells() -> None:
     assert chances == pytest.approx(expected["chance"], abs=5e-7)
 
 
-LATER = {"X068": "F64 (overtime)", "X110": "F70 (planted defects)"}
+def test_x068_overtime_hours_and_their_effect() -> None:
+    """F64: quarter hours a day under the cap; the effect by scheduled weekly hours; more loss after weeks in a row."""
+    given, expected = parts("X068")
+    extra = hours_a_day(given["cap"], given["shifts"])
+    assert extra == expected["hours_a_day"]
+    week = given["paid"] + given["shifts"] * extra
+    assert week == expected["week_hours"]
+    rules = Overtime(trades=("ASM",), max_hours_per_week=given["cap"], effect_by_weekly_hours=given["table"],
+                     fatigue_after_weeks=given["fatigue_after"], extra_loss_after=given["extra"])
+    assert effect_in_week(rules, week, 1) == pytest.approx(expected["effect_week_1"])
+    assert effect_in_week(rules, week, given["fatigue_after"]) == pytest.approx(expected["effect_week_1"])
+    assert effect_in_week(rules, week, given["fatigue_after"] + 1) == pytest.approx(expected["effect_week_7"])
+
+
+LATER = {"X110": "F70 (planted defects)"}
 
 
 @pytest.mark.parametrize("name", LATER)

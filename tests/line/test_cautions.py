@@ -124,6 +124,19 @@ acts("Trade.reserve", {"trades.PNT.reserve": True}, {"positions.PB.packages.p1.c
 acts("ByPlaces.places", {"work_rules.dispatch": {"places": ["FC", "FB"]}})
 acts("Scenario.work_rules", {"work_rules": {"crew_grows": False}})
 acts("WorkRules.dispatch", {"work_rules.dispatch": "first come"})
+acts("LongLead.counts_from", {"parts.long_lead.engine.counts_from": "plan"}, {
+    "parts.long_lead.engine.late_chance": 1, "parts.long_lead.engine.delay_work_days": 6})
+LOST: Change = {"tool_control.missing_tool": {"chance": 0.3, "search_hours": 3}}
+acts("ToolControl.missing_tool", LOST)
+acts("MissingTool.chance", {"tool_control.missing_tool.chance": 0.8}, LOST)
+acts("MissingTool.search_hours", {"tool_control.missing_tool.search_hours": 7}, LOST)
+TORQUE: Change = {"tool_control.torque_recall": {"chance": 0.9, "hours": 2}, "positions.MA.packages.m1.torque": True}
+acts("ToolControl.torque_recall", TORQUE)
+acts("TorqueRecall.chance", {"tool_control.torque_recall.chance": 0.2}, TORQUE)
+acts("TorqueRecall.hours", {"tool_control.torque_recall.hours": 5}, TORQUE)
+acts("TorqueRecall.trades", {"tool_control.torque_recall.trades": ["RIG"]}, TORQUE)
+acts("TorqueRecall.extra_minutes", {"tool_control.torque_recall.extra_minutes": 30}, TORQUE)
+acts("Package.torque", {"positions.MA.packages.m1.torque": False}, TORQUE)
 ABSENT: Change = {"attendance.absence": {"share": 0.3}}
 AWAY: Change = {"attendance.leave": {"weeks": 6, "in_blocks": True}}
 LEAVERS: Change = {"attendance.turnover": {"annual_share": 0.9, "time_to_hire_work_days": 5}}
@@ -416,11 +429,6 @@ acts("Acceptance.notice_from", {"positions.AC.acceptance.notice_from": "certific
      {"positions.AC.acceptance.notice_work_days": 9})
 
 HELD: dict[str, tuple[str, Change]] = {
-    "ToolControl.missing_tool": ("tool_control.missing_tool", {
-        "tool_control.missing_tool": {"chance": 1, "search_hours": 5}}),
-    "ToolControl.torque_recall": ("tool_control.torque_recall", {
-        "tool_control.torque_recall": {"chance": 1, "hours": 5, "extra_minutes": 30},
-        "positions.MA.packages.m1.torque": True}),
     "Scenario.quality": ("quality", {
         "quality": {"defects_per_100_hours": 90, "found_in_position": 0.9, "repair_hours": 5},
         "positions.MA.packages.m9.gate": "position", "positions.MA.packages.m1.avionics": True,
@@ -437,13 +445,11 @@ HELD: dict[str, tuple[str, Change]] = {
         "weather.limits": {"ceiling_ft": 3000, "wind_kt": 5}}),
     "Position.out_of_service": ("positions PB out_of_service", {
         "positions.PB.out_of_service": {"weekly_hours": 20, "climate_share": 0.9}}),
-    "LongLead.counts_from": ("parts.long_lead counts_from", {"parts.long_lead.engine.counts_from": "plan"}),
 }
 
 # fields of a section under one caution, and marks that only such a section reads
 WITH_THEIR_SECTION = {
-    "MissingTool": "ToolControl.missing_tool", "TorqueRecall": "ToolControl.torque_recall",
-    "Package.torque": "ToolControl.torque_recall", "Quality": "Scenario.quality", "WhereFound": "Scenario.quality",
+    "Quality": "Scenario.quality", "WhereFound": "Scenario.quality",
     "Package.avionics": "Scenario.quality", "Package.gate": "Scenario.quality", "Package.close_up": "Scenario.quality",
     "FleetHold": "Scenario.fleet_holds", "CommonLuck": "Scenario.common_luck", "SupplierSpell": "Scenario.common_luck",
     "Launches.most_on_line_until": "Launches.most_on_line", "OutOfService": "Position.out_of_service",
@@ -553,15 +559,13 @@ def test_what_has_a_caution_leaves_every_record(field: str) -> None:
 def test_the_cautions_of_the_demo_are_without_effect_on_it() -> None:
     """F119: the demo without the sections that its cautions name has the same records and no such caution."""
     demo = read_scenario(DEMO)
-    assert demo.tool_control is not None
     assert set(not_in_the_numbers(demo)) == {
-        "tool_control.missing_tool", "quality",
+        "quality",
         "positions PB out_of_service", "weather.limits"}
     assert demo.weather is not None
     without = demo.model_copy(update={
         "quality": None, "weather": demo.weather.model_copy(update={"limits": None,
                                                                                     "runway_deg": None}),
-        "tool_control": demo.tool_control.model_copy(update={"missing_tool": None}),
         "positions": tuple(p.model_copy(update={"out_of_service": None}) for p in demo.positions)})
     assert not_in_the_numbers(without) == []
     assert run_once(Sheet(without), demo.seed, 2) == run_once(Sheet(demo), demo.seed, 2)

@@ -52,8 +52,9 @@ def test_everything_on_the_floor_stands_in_one_dock_of_its_own(floor: Floor) -> 
     stays = [*floor.records.visits, *floor.records.unfinished]
     for t in instants(floor.records):
         standing = floor.at(t)
-        assert sorted((floor.records.serials.index(one.serial), one.half, one.place, one.parked) for one in standing) == (
-            sorted((stay.serial, stay.half, stay.place, stay.parked) for stay in stays if stay.arrived <= t < stay.left))
+        serials = floor.records.serials
+        assert sorted((serials.index(one.serial), one.half, one.place, one.parked) for one in standing) == sorted(
+            (stay.serial, stay.half, stay.place, stay.parked) for stay in stays if stay.arrived <= t < stay.left)
         spots = [(one.place, one.parked, one.spot) for one in standing]
         assert len(set(spots)) == len(spots)
         for one in standing:
@@ -83,11 +84,12 @@ def test_an_aircraft_keeps_its_dock_through_its_stay(floor: Floor) -> None:
 
 
 def test_a_jam_by_hand(tmp_path: Path) -> None:
-    """S1 leaves B at 10:00 on Monday and is in C for five work days; S2 is closed in B at 11:00 on Monday, blocked a work
-    day later at 11:00 on Tuesday, by C at work. S3 is closed in A at 11:00 too, but stands further behind."""
+    """S1 leaves B at 10:00 on Monday and is in C for five work days; S2 is closed in B at 11:00 on Monday, blocked a
+    work day later at 11:00 on Tuesday, by C at work. S3 is closed in A at 11:00 too, but stands further behind."""
     floor = floor_from(tmp_path, BLOCKED)
     standing = {one.serial: one for one in floor.at(11.5 * 60)}
-    assert {serial: floor.sheet.places[one.place].id for serial, one in standing.items()} == {"S1": "C", "S2": "B", "S3": "A"}
+    at = {serial: floor.sheet.places[one.place].id for serial, one in standing.items()}
+    assert at == {"S1": "C", "S2": "B", "S3": "A"}
     assert [standing[serial].state for serial in ("S1", "S2", "S3")] == [State.WORK, State.BLOCKED, State.BLOCKED]
     assert standing["S1"].jobs == ("c",)
     assert standing["S1"].trades == ("TC",)
@@ -119,7 +121,7 @@ def test_no_jam_where_parking_takes_them(tmp_path: Path) -> None:
 
 
 def test_behind_the_takt(tmp_path: Path) -> None:
-    """Takt 1 work day, one dock: an aircraft that has stood 2 work days is 1 behind; with two docks it is not behind."""
+    """Takt 1 work day, one dock: an aircraft that has stood 2 work days is 1 behind; with two docks it is not."""
     takt = BLOCKED | {"launches": {"takt_work_days": 1}}
     one = next(one for one in floor_from(tmp_path, takt).at(2 * 1440.0 + 10 * 60) if one.place == 2)
     assert one.work_days == pytest.approx(2.0)
