@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from ..scenario.people import Attendance, Proficiency
+from ..scenario.calendar import weeks_with_work
+from ..scenario.people import OTHERS, Attendance, Proficiency
 from .records import Attended
 from .sheet import Sheet
 
@@ -27,7 +28,6 @@ Flags = NDArray[np.bool_]
 Numbers = NDArray[np.float64]
 
 PRESENT, ON_LEAVE, ABSENT, IN_TRAINING, NOT_EMPLOYED = range(5)
-OTHERS = "others"
 Who = TypeVar("Who")
 
 
@@ -295,14 +295,5 @@ def weeks_on_offer(sheet: Sheet) -> dict[int, list[int]]:
     """Years that the run touches, each with the Mondays (day numbers) that lie in it and whose week has a work day."""
     start, calendar = sheet.scenario.start, sheet.calendar
     last = start + timedelta(days=calendar.day_number(calendar.run_end))
-    found = {}
-    for year in range((start - timedelta(days=start.weekday())).year, last.year + 1):
-        first = date(year, 1, 1)
-        monday = first + timedelta(days=-first.weekday() % 7)
-        weeks = []
-        while monday.year == year:
-            if any(calendar.is_work_day(monday + timedelta(days=n)) for n in range(7)):
-                weeks.append((monday - start).days)
-            monday += timedelta(days=7)
-        found[year] = weeks
-    return found
+    years = range((start - timedelta(days=start.weekday())).year, last.year + 1)
+    return {year: [(monday - start).days for monday in weeks_with_work(sheet.scenario, year)] for year in years}

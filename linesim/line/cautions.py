@@ -41,6 +41,28 @@ def _not_in(place: str, what: str) -> Caution:
     return Caution(place, f"{what} is declared and not in these numbers")
 
 
+def _one_away(s: Scenario) -> Iterator[Caution]:
+    """Trades of which one leaver or one sick day stops work."""
+    least: dict[str, int] = {}
+    for position in s.positions:
+        for package in position.packages:
+            if package.trade:
+                least[package.trade] = max(least.get(package.trade, 1), package.people[0])
+        for name in (position.flights.pilots if position.flights else None,
+                     position.flights.mechanics if position.flights else None,
+                     position.acceptance.delivery_trade if position.acceptance else None,
+                     position.repaint.trade if position.repaint else None):
+            if name:
+                least.setdefault(name, 1)
+    for name, people in least.items():
+        trade = s.trades.get(name)
+        most = max(trade.people.values(), default=0) if trade else 0
+        if trade and most and most - 1 < people and not (trade.cover and s.work_rules.cover_in_force):
+            yield Caution(f"trades {name}", (
+                "one person of it is all there is: one leaver or one sick day stops deliveries" if most == 1 else
+                f"{people} of its {most} people are needed at once: one leaver or one sick day stops that work"))
+
+
 def _look_at(s: Scenario) -> Iterator[Caution]:
     if s.invented:
         yield Caution("", "the data of this scenario are invented")
@@ -51,4 +73,5 @@ def _look_at(s: Scenario) -> Iterator[Caution]:
         for package in position.packages:
             if package.kind == "work" and package.trade and package.trade not in s.trades:
                 yield Caution(package.id, f"nobody of trade {package.trade} is declared")
+    yield from _one_away(s)
     yield Caution("", "planning aid: it approves no work, airworthiness, paint, flight or people")

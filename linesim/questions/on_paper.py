@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from ..line.sheet import Sheet
-from ..measures.paper import critical_path_work_days, trade_loads
+from ..measures.paper import Load, critical_path_work_days, trade_loads
 from ..measures.paper_months import (
     Months,
     flights_by_month,
@@ -17,6 +17,7 @@ from ..measures.paper_months import (
     trades_by_month,
     whole_run,
 )
+from ..measures.present import Present, people_present
 from .baseline import Answer
 
 FULL = 1.0
@@ -38,6 +39,7 @@ def on_paper(sheet: Sheet) -> Answer | None:
                     "hours per takt": round(at_takt[name].hours_per_takt, 1) if takt else None,
                     "load": _share(at_takt[name].share) if takt else _whole(months), **_by_month(months)}
                    for name, months in trades.items()],
+        "people present": [_present(one, at_takt) for one in people_present(sheet, sheet.scenario.seed)],
         "places": [{"place": place.id, "docks": place.docks,
                     "critical path, work days": round(critical_path_work_days(sheet, place), 3),
                     "critical path over takt": round(critical_path_work_days(sheet, place) / place.docks / takt, 3)
@@ -50,6 +52,17 @@ def on_paper(sheet: Sheet) -> Answer | None:
     sentences = _what_would_change_it(sheet, numbers, trades, flights)
     numbers["what would change it"] = sentences
     return Answer(numbers, sentences)
+
+
+def _present(one: Present, at_takt: dict[str, Load]) -> dict[str, Any]:
+    """Who is really there; the load at the takt of those who are, by their work in fully able people."""
+    load = at_takt[one.trade].share if one.trade in at_takt else None
+    return {"trade": one.trade, "roster": round(one.roster, 2), "present": round(one.present, 2),
+            "work of fully able people": round(one.able, 2), "on leave": round(one.on_leave, 4),
+            "absent": round(one.absent, 4), "in training": round(one.in_training, 4), "vacant": round(one.vacant, 4),
+            "load of those present": _share(load * one.roster / one.able) if load is not None and one.able else None,
+            "share of days with 0, 1, 2 ... present": None if one.days_with is None else [
+                round(share, 4) for share in one.days_with]}
 
 
 def _share(share: float) -> float | None:

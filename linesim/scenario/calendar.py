@@ -31,6 +31,15 @@ def months_on(day: date, months: int) -> date:
     return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
 
 
+def weeks_with_work(scenario: Scenario, year: int) -> list[date]:
+    """Mondays that lie in a year and whose week, Monday to Sunday, has a work day."""
+    monday = date(year, 1, 1) + timedelta(days=-date(year, 1, 1).weekday() % 7)
+    weeks = [monday + timedelta(days=7 * n) for n in range(53)]
+    closed, weekdays = set(scenario.calendar.closed), scenario.work_weekdays
+    return [week for week in weeks if week.year == year and any(
+        WEEKDAYS[n] in weekdays and week + timedelta(days=n) not in closed for n in range(7))]
+
+
 def _down_to_quarter(minutes: float) -> float:
     return minutes // QUARTER_HOUR * QUARTER_HOUR
 

@@ -29,6 +29,7 @@ from .plant import Names
 from .spread import SpreadOf
 
 WEEKS_OF_A_YEAR = 52
+OTHERS = "others"
 
 
 class Shift(Declared):

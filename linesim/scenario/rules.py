@@ -11,11 +11,11 @@ from datetime import date, timedelta
 from itertools import pairwise
 from zoneinfo import available_timezones
 
-from .calendar import work_blocks
+from .calendar import weeks_with_work, work_blocks
 from .declared import WEEKDAYS, names_used, parts_of
 from .faults import did_you_mean, unknown
 from .orders import TaktStep
-from .people import Shift, ToolControl
+from .people import OTHERS, Leave, Shift, ToolControl
 from .plant_rules import (
     INSPECTOR,
     Found,
@@ -50,7 +50,8 @@ def faults_of(scenario: Scenario, spoilt: Collection[Path_] = ()) -> list[Found]
         (_dates, "start end window calendar shifts weekdays run_on_months time_zone"),
         (_shifts, "tool_control start_check_minutes end_check_minutes"), (_twice_written, ""), (package_rules, ""),
         (predecessor_rules, "positions packages id after kind trade"),
-        (_trades, "trades positions packages cover kind trade inspector"),
+        (_trades, "trades positions packages cover kind trade inspector flights pilots"),
+        (_attendance, "attendance trades people leave overtime positions flights pilots shifts calendar start end"),
         (routing_rules, "positions id next half back_to on_the_line at"),
         (certificate_rules, "positions id next half flights"),
         (_launches, "launches pulse orders on_the_line plans"), (standing_rules, "positions id docks half"),
@@ -223,6 +224,53 @@ def _trades(s: Scenario) -> Iterator[Found]:
         for lender in declared.cover:
             if lender in buys_off:
                 yield ("trades", name, "cover", lender), f"a buy-off trade neither lends nor borrows; {lender} buys off"
+            if lender == name:
+                yield ("trades", name, "cover", lender), "a trade does not lend to itself"
+        flown = {name, *declared.cover} & _pilots(s) if declared.cover else set()
+        if flown:
+            yield ("trades", name, "cover"), f"pilots neither lend nor borrow: {', '.join(sorted(flown))} flies"
+
+
+def _pilots(s: Scenario) -> set[str]:
+    return {name for position in s.positions for name in (
+        position.flights.pilots if position.flights else None,
+        position.acceptance.pilots if position.acceptance else None) if name}
+
+
+def _attendance(s: Scenario) -> Iterator[Found]:
+    rules = s.attendance
+    if rules is None:
+        return
+    if rules.leave is not None:
+        if (rules.leave.share is None) == (rules.leave.weeks is None):
+            yield ("attendance", "leave"), "needs exactly one of share and weeks"
+        elif rules.leave.in_blocks:
+            yield from _leave_weeks(s, rules.leave)
+    if rules.overtime is not None:
+        triggers = (rules.overtime.trigger_work_days_late, rules.overtime.trigger_launches_behind_work_days)
+        if all(trigger is None for trigger in triggers):
+            yield ("attendance", "overtime"), ("needs trigger_work_days_late or trigger_launches_behind_work_days: "
+                                               "else it is never worked")
+        for trade in rules.overtime.trades:
+            if trade in _pilots(s):
+                yield ("attendance", "overtime", "trades"), f"pilots work no overtime: {trade} flies"
+        for hours in rules.overtime.effect_by_weekly_hours:
+            if not hours.replace(".", "", 1).isdigit():
+                yield (("attendance", "overtime", "effect_by_weekly_hours"),
+                       f"weekly hours must be numbers, found {hours!r}")
+
+
+def _leave_weeks(s: Scenario, leave: Leave) -> Iterator[Found]:
+    """More people-weeks than there is room for in the weeks on offer of a year."""
+    for year in range(s.start.year, s.end.year + 1):
+        weeks = len(weeks_with_work(s, year))
+        for name, trade in s.trades.items():
+            most, people = leave.most_away.get(name, leave.most_away.get(OTHERS)), sum(trade.people.values())
+            if most is not None and people * leave.weeks_each > most * weeks:
+                yield ("attendance", "leave", "most_away"), (
+                    f"{people} people of {name} with {leave.weeks_each} weeks each need "
+                    f"{people * leave.weeks_each} weeks; {weeks} weeks of {year} with {most} away give {most * weeks}")
+                return
 
 
 def _launches(s: Scenario) -> Iterator[Found]:

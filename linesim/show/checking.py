@@ -44,6 +44,7 @@ def _paper_lines(paper: dict[str, Any]) -> list[str]:
         hours = "" if row["hours per aircraft"] is None else f"{row['hours per aircraft']:.1f}"
         lines.append(f"{row['trade']:<22}{hours:>10}{_cell(row['load']) if takt else '':>10}"
                      f"{_cell(_all_months(row)):>10}{_cell(row['load in it']):>10}  {row['fullest month']}")
+    lines += ["", *_people_lines(paper["people present"])]
     lines += ["", f"{'place':<22}{'docks':>10}{'chain of':>10}{'shortest':>10}{'load of':>10}{'fullest':>10}",
               f"{'':<22}{'':>10}{'takt':>10}{'stay, d':>10}{'docks':>10}{'month':>10}"]
     for row in paper["places"]:
@@ -57,6 +58,25 @@ def _paper_lines(paper: dict[str, Any]) -> list[str]:
     lines += ["", *(line for sentence in paper["what would change it"] or [
         "On paper nothing is over its limit."] for line in wrapped(sentence))]
     return lines
+
+
+def _people_lines(rows: list[dict[str, Any]]) -> list[str]:
+    """Who is really there; nothing, if it is everybody on every day."""
+    if all(row["present"] == row["roster"] == row["work of fully able people"] for row in rows):
+        return ["Everybody on the roster is there every day: no absence, leave, training or leavers are declared."]
+    lines = [f"{'people':<22}{'roster':>10}{'really':>10}{'as fully':>10}{'load of':>10}{'days with nobody,':>20}",
+             f"{'':<22}{'':>10}{'there':>10}{'able':>10}{'those':>10}{'with one':>20}"]
+    for row in rows:
+        days = row["share of days with 0, 1, 2 ... present"]
+        alone = "" if days is None else ", ".join(_days_cell(share) for share in [*days, 0.0][:2])
+        load = "" if row["load of those present"] is None else _cell(row["load of those present"])
+        lines.append(f"{row['trade']:<22}{row['roster']:>10.1f}{row['present']:>10.1f}"
+                     f"{row['work of fully able people']:>10.1f}{load:>10}{alone:>20}".rstrip())
+    return lines
+
+
+def _days_cell(share: float) -> str:
+    return "under 1%" if 0 < share < 0.01 else f"{share:.0%}"
 
 
 def _all_months(row: dict[str, Any]) -> float | None:

@@ -1,0 +1,93 @@
+"""People really there: what leave, absence, training, leavers and new people leave of a roster, before anything is run.
+
+Drawn as in the runs, without the floor: the shares are means over shift dates of so many draws of the whole run.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..line.attendance import attendance_of, shift_dates
+from ..line.luck import Luck
+from ..line.records import Attended
+from ..line.sheet import Sheet
+
+DRAWS = 40
+SMALL = 6  # trades with fewer people show on which share of the days 0, 1, 2 ... are there
+
+
+@dataclass(frozen=True, slots=True)
+class Present:
+    """People of one trade, all shifts together: means over its shift dates."""
+
+    trade: str
+    roster: float       # people planned
+    present: float      # people there
+    able: float         # their work, in fully able people
+    on_leave: float     # shares of the people employed
+    absent: float
+    in_training: float
+    vacant: float       # share of the roster that nobody fills
+    days_with: tuple[float, ...] | None  # share of days with 0, 1, 2 ... people there, of small trades
+
+
+def people_present(sheet: Sheet, seed: int, draws: int = DRAWS) -> list[Present]:
+    """People there of every trade, in file order."""
+    rosters = {(trade, shift): _roster(sheet, trade, shift) for trade in sheet.scenario.trades
+               for shift in sheet.rostered(trade)}
+    drawn = [attendance_of(sheet, Luck(seed, n)) for n in range(draws if _is_drawn(sheet) else 1)]
+    found = []
+    for trade in sheet.scenario.trades:
+        keys = [key for key in rosters if key[0] == trade]
+        if keys and any(len(rosters[key]) for key in keys):
+            rows = {key: [one[key][0] if key in one else _all_there(sheet, key, rosters[key]) for one in drawn]
+                    for key in keys}
+            found.append(_means(trade, {key: rosters[key] for key in keys}, rows))
+    return found
+
+
+def _is_drawn(sheet: Sheet) -> bool:
+    rules = sheet.scenario.attendance
+    return rules is not None and any((rules.absence, rules.leave, rules.training_share, rules.turnover))
+
+
+def _roster(sheet: Sheet, trade: str, shift: str) -> np.ndarray:
+    """People planned on each shift date: the roster with its dated steps."""
+    days = shift_dates(sheet, shift)
+    heads = np.full(len(days), float(sheet.heads(trade, shift)))
+    for step in sorted(sheet.scenario.trades[trade].headcount_steps, key=lambda step: step.day):
+        if step.shift == shift:
+            heads[days >= (step.day - sheet.scenario.start).days] = step.people
+    return heads
+
+
+def _all_there(sheet: Sheet, key: tuple[str, str], roster: np.ndarray) -> Attended:
+    days = tuple(shift_dates(sheet, key[1]).tolist())
+    nobody, heads = (0,) * len(days), tuple(int(n) for n in roster)
+    return Attended(*key, days, heads, nobody, nobody, nobody, heads, (1.0,) * len(days))
+
+
+def _means(trade: str, rosters: dict[tuple[str, str], np.ndarray],
+           rows: dict[tuple[str, str], list[Attended]]) -> Present:
+    days = max(len(roster) for roster in rosters.values())
+    roster = sum(float(roster.sum()) for roster in rosters.values()) / days
+    draws = len(next(iter(rows.values())))
+
+    def mean(field: str) -> float:
+        return sum(sum(getattr(one, field)) for each in rows.values() for one in each) / draws / days
+
+    able = sum(float(np.dot(one.present, one.effectiveness)) for each in rows.values() for one in each) / draws / days
+    employed = mean("employed")
+    leave, absent, training = (mean(field) / employed if employed else 0.0
+                               for field in ("on_leave", "absent", "in_training"))
+    small = max(int(heads.max(initial=0)) for heads in rosters.values()) < SMALL
+    return Present(trade, roster, mean("present"), able, leave, absent, training,
+                   max(0.0, 1 - employed / roster) if roster else 0.0, _days_with(rows) if small else None)
+
+
+def _days_with(rows: dict[tuple[str, str], list[Attended]]) -> tuple[float, ...]:
+    """Share of the shift dates (of all shifts) with 0, 1, 2 ... people there."""
+    there = np.concatenate([np.array(one.present) for each in rows.values() for one in each])
+    return tuple((np.bincount(there) / len(there)).tolist())
