@@ -65,7 +65,7 @@ class SlotBook:
 
     def _give(self, begins: float, ends: float, day: date) -> None:
         self.planned.discard(begins)
-        takers = [entry for entry in self._takers(day) if not entry[1].locked]
+        takers = [entry for entry in self._takers(day) if not (entry[1].locked or entry[1].held)]
         self.used.add(begins)
         if takers:
             self.waiting.remove(takers[0])
@@ -125,9 +125,8 @@ def acceptance(floor: Floor, unit: Unit, declared: Acceptance, standing: OnTheLi
         ready = earliest_begin(calendar, declared, floor.env.now, _notice_from(floor, unit, declared, standing),
                                unit.promised)
     if ready > floor.env.now:
-        since = floor.env.now
+        floor.stand(unit, unit.place.index, State.CUSTOMER, floor.env.now, min(ready, calendar.run_end))
         yield floor.moment(ready)
-        floor.stand(unit, unit.place.index, State.CUSTOMER, since, floor.env.now)
     tries = 0
     while True:
         tries += 1

@@ -32,6 +32,7 @@ class Unit:
         "floor",
         "flying",
         "half",
+        "held",
         "learned",
         "locked",
         "model",
@@ -67,7 +68,7 @@ class Unit:
         self.rank, self.arrived = 0, 0.0
         self.ready_at: float | None = None
         self.parked_at: float | None = None  # since when it stands before its next place
-        self.locked = self.recalled = 0  # tools missing near it; re-torque called for
+        self.locked = self.recalled = self.held = 0  # tools missing near it; re-torque called for; fleet holds
         self.flying = False
         self.flights = 0
         self.notice_from: float | None = None

@@ -30,7 +30,8 @@ class Bells:
         self._bells: dict[str, Callable[[Bell], object]] = {
             "week": self._week, "on": self._come_on, "off": self._go_off, "late off": self._go_off_late,
             "saturday": self._saturday, "open": self._open, "outage": self._outage, "light": self._light,
-            "dusk": self._dusk, "lock": self._lock, "start check": self._start_check,
+            "dusk": self._dusk, "fleet hold": self._fleet_hold, "lock": self._lock,
+            "start check": self._start_check,
             "closing check": self._closing_check}
         self._began: dict[str, float] = {}        # start of the latest shift date, by shift
         self._trade_began: dict[str, float] = {}  # and by trade
@@ -112,6 +113,9 @@ class Bells:
         for pool in [self.floor.pool(trade) for trade in self.floor.sheet.need_light]:
             for job in [job for job in pool.running if job.daylight and job.ends > self.floor.env.now]:
                 pool.put_down(job)
+
+    def _fleet_hold(self, bell: Bell) -> None:
+        self.floor.engineering.begin(bell.number)
 
     def _lock(self, bell: Bell) -> None:
         for unit in [unit for unit in self.floor.units if unit.serial == bell.number]:

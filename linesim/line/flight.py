@@ -217,6 +217,21 @@ class FlightLine:
             self.floor.at(ends, CALENDAR, lambda: self._run_out(unit, event))
         return event
 
+    def wait_for_engineering(self, unit: Unit, now: float) -> None:
+        """An aircraft that is ready to fly is held."""
+        if unit in self.waiting:
+            flights, event, since = self.waiting[unit]
+            self.floor.stand(unit, unit.place.index, State.PILOT, since, now, flights.pilots)
+            self.waiting[unit] = (flights, event, now)
+
+    def go_on_waiting(self, unit: Unit, now: float) -> None:
+        """It is held no longer."""
+        if unit in self.waiting:
+            flights, event, since = self.waiting[unit]
+            self.floor.stand(unit, unit.place.index, State.PARTS, since, now)
+            self.waiting[unit] = (flights, event, now)
+            self.look()
+
     def look(self) -> None:
         """Who flies is looked at again in this instant."""
         if self.waiting:
@@ -239,7 +254,7 @@ class FlightLine:
         day = self.floor.calendar.day_number(now)
         starts: dict[tuple[Pilot, int], float] = {}  # one flight leaves the other pilots as they were
         for unit in sorted(self.waiting, key=lambda unit: self.order(unit, self.waiting[unit][2])):
-            if unit.locked or unit.recalled:
+            if unit.locked or unit.recalled or unit.held:
                 continue
             flights = self.waiting[unit][0]
             able = []

@@ -17,6 +17,7 @@ from .bells import ring_bells
 from .cover import Cover
 from .draws import Draws
 from .duty import Duty
+from .engineering import Engineering
 from .flight import FlightLine, PilotPool, Sky
 from .instant import ARRIVAL, FLIGHTS, LAUNCH, MOVES, PEOPLE, FloorClock
 from .job import Job, Scope
@@ -62,6 +63,7 @@ class Floor(Draws):
             self._hire(trade)
         self.cover = Cover(self)
         self.tools = ToolCrib(self)
+        self.engineering = Engineering(self)
         self.records.good_days = self._good_days()
         self.sky = Sky(self, self.records.good_days, {
             ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
@@ -90,7 +92,8 @@ class Floor(Draws):
 
     def _inspection_trades(self) -> set[str]:
         jobs = [job for place in self.sheet.places for job in place.jobs]
-        return {job.trade for job in jobs if job.kind == "buy-off"} | {job.inspector for job in jobs if job.inspection}
+        return {job.trade for job in jobs if job.kind == "buy-off"} | {
+            job.inspector for job in jobs if job.inspection} | {hold.trade for hold in self.scenario.fleet_holds}
 
     def pool(self, trade: str) -> Pool:
         """People of a trade; a trade that nobody is declared for has none."""
@@ -232,6 +235,10 @@ class Floor(Draws):
         assert isinstance(pool, PilotPool)
         return pool.line
 
+    def flight_lines(self) -> list[FlightLine]:
+        """All flight lines."""
+        return [pool.line for pool in self.pools.values() if isinstance(pool, PilotPool)]
+
     def slot_book(self, name: str, weekdays: tuple[str, ...], per_day: int) -> SlotBook:
         """Slots of one kind of appointment."""
         if name not in self._books:
@@ -288,6 +295,8 @@ class Floor(Draws):
         """Write down a job's state."""
         if end > start:
             unit = job.unit
+            if job.parked:
+                self.records.parked_rows.append(len(self.records.segment_rows))
             self.records.segment_rows.append((
                 unit.serial, unit.half, job.place, job.id, state, start, end, lent_by or job.trade, shift, people,
                 job.daylight))
@@ -296,6 +305,8 @@ class Floor(Draws):
               shift: str = "", people: int = 0) -> None:
         """Write down a state of the aircraft itself."""
         if end > start:
+            if job == PARKING:
+                self.records.parked_rows.append(len(self.records.segment_rows))
             self.records.segment_rows.append((unit.serial, unit.half, place, job, int(state), start, end, trade, shift,
                                               people, False))
 
@@ -320,7 +331,9 @@ class Floor(Draws):
                 self.note(job, state, job.waiting_since, end, pool.roster)
             if isinstance(pool, PilotPool):
                 for unit, (flights, _, since) in pool.line.waiting.items():
-                    self.stand(unit, unit.place.index, State.PILOT, since, end, flights.pilots)
+                    state = State.PARTS if unit.held else State.PILOT
+                    self.stand(unit, unit.place.index, state, since, end, flights.pilots)
+        self.engineering.close_the_books(end)
         for book in self._books.values():
             for since, unit, _ in book.waiting:
                 self.stand(unit, unit.place.index, State.CUSTOMER, since, end)

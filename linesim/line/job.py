@@ -51,6 +51,7 @@ class Job:
         "id",
         "inspection",
         "inspector",
+        "inspects",
         "least",
         "left",
         "lent",
@@ -59,6 +60,7 @@ class Job:
         "most",
         "open_before",
         "origin",
+        "parked",
         "part_at",
         "people",
         "place",
@@ -88,6 +90,7 @@ class Job:
         self.least = self.most = 1
         self.plan: JobPlan | None = None
         self.exists, self.begun, self.minor, self.daylight = True, False, False, False
+        self.inspects = self.parked = False  # an inspection that its aircraft is held for; worked before a place
         self.elapsed: float | None = None
         self.inspection, self.inspector = 0.0, ""
         self.work_state = _WORK

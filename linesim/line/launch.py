@@ -44,6 +44,8 @@ class LaunchDesk:
         self.owed: list[Owed] = []
         self.launched: set[int] = set()
         self.moments = self._moments()
+        self.most, self.counted = floor.scenario.launches.most_on_line, floor.sheet.before_roll_out
+        self._owed_since: float | None = None  # of the pulse whose launch the cap held
 
     def _moments(self) -> Iterator[float]:
         launches, calendar = self.floor.scenario.launches, self.floor.calendar
@@ -101,12 +103,20 @@ class LaunchDesk:
         now, serial = self.floor.env.now, self._next_serial(self.next)
         if serial is None or now >= self.floor.calendar.end or self._not_before(serial) > now:
             return True  # the line has a gap
+        planned = due if self._owed_since is None else self._owed_since
+        if self._is_capped(serial):
+            if self._owed_since is None:
+                self.floor.records.planned.append((serial, due))
+            self._owed_since = planned
+            return True  # owed at the next pulse
         if not all(self._is_free(branch) for branch in self.branches):
             return False
         self.next = serial + 1
-        self.floor.records.planned.append((serial, due))
+        if self._owed_since is None:
+            self.floor.records.planned.append((serial, due))
+        self._owed_since = None
         for branch in self.branches:
-            self._launch(serial, due, branch)
+            self._launch(serial, planned, branch)
         return True
 
     def make(self) -> None:
@@ -124,6 +134,8 @@ class LaunchDesk:
             if not_before > now:
                 self.floor.at(not_before, LAUNCH, self.make)
                 break
+            if self._is_capped(owed.serial):
+                break
             for branch in list(owed.branches):
                 if branch in free and self._is_free(branch):
                     owed.branches.remove(branch)
@@ -138,7 +150,7 @@ class LaunchDesk:
     def _saturate(self, branch: Branch) -> None:
         while self._is_free(branch):
             serial = self._next_serial(self.next_of[branch])
-            if serial is None:
+            if serial is None or self._is_capped(serial):
                 return
             self.next_of[branch] = serial + 1
             self._launch(serial, self.floor.env.now, branch)
@@ -148,6 +160,16 @@ class LaunchDesk:
         if self.floor.scenario.launches.launch_dates == "hold" and order.launch:
             return self.floor.calendar.instant(order.launch)
         return 0.0
+
+    def _is_capped(self, serial: int) -> bool:
+        """Whether as many aircraft as may be stand between launch and the named place; two halves are one, and parking
+        beyond the place does not count."""
+        if self.most is None or serial in self.launched:
+            return False
+        traffic = self.floor.traffic
+        beyond = {unit for place in traffic.places if place.index not in self.counted for unit in place.parked}
+        here = {unit.serial for unit in self.floor.units if unit.place.index in self.counted and unit not in beyond}
+        return len(here) >= self.most
 
     def _is_free(self, branch: Branch) -> bool:
         places = [self.floor.traffic.places[first] for first in branch]
@@ -166,3 +188,5 @@ class LaunchDesk:
                 unit.carry(floor.mating.labels.get(serial, serial))
             floor.traffic.enter(unit, place)
             floor.on_the_floor(unit)
+        if self.floor.scenario.fleet_holds:
+            self.floor.engineering.launched(serial)

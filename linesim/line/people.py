@@ -59,7 +59,10 @@ class Pool:
 
     # the floor tells the pool -----------------------------------------------------------------------------------
     def queue(self, job: Job) -> None:
-        """A job waits for people of this trade."""
+        """A job waits for people of this trade, or its aircraft for engineering."""
+        if job.unit.held and not job.inspects:
+            self.floor.engineering.wait(job)
+            return
         job.waiting_since = self.clock.now
         self.waiting[job] = self.key(job)
         if not self.changed:

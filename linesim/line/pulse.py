@@ -123,7 +123,7 @@ class PulseLine:
 
     # who may move ------------------------------------------------------------------------------------------------
     def _may_move(self, unit: Unit) -> bool:
-        if unit.locked or unit.recalled or unit.flying:
+        if unit.locked or unit.recalled or unit.held or unit.flying:
             return False
         if unit.place.index in self.last:
             if unit not in self.waiting:

@@ -174,6 +174,7 @@ class Records:
     serials: list[str]
     # written tens of thousands of times a run: plain rows, named when they are read
     segment_rows: list[tuple[Any, ...]] = field(default_factory=list)
+    parked_rows: list[int] = field(default_factory=list)  # segments of aircraft that stand before the place
     closing_rows: list[tuple[Any, ...]] = field(default_factory=list)
     visits: list[Visit] = field(default_factory=list)
     flights: list[Flight] = field(default_factory=list)

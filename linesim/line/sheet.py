@@ -104,6 +104,7 @@ class Sheet:
         self._rank()
         self._number_jobs()
         self.first = self._first_places()
+        self.before_roll_out = self._up_to(scenario.launches.most_on_line_until)
         self.feeds_back = any(place.back_to is not None for place in self.places)
         self._clocks: dict[tuple[str, int], Clock] = {}
         self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
@@ -224,6 +225,14 @@ class Sheet:
                     after = self.places[place.next]
                     after.rank = max(after.rank, place.rank + 1)
 
+    def _up_to(self, named: str | None) -> frozenset[int]:
+        """Places from launch up to the named one; if none is named, up to roll-out."""
+        last = named or roll_out_position(self.scenario)
+        found = {place.index for place in self.places if place.id == last}
+        for _ in self.places:
+            found |= {place.index for place in self.places if place.next in found}
+        return frozenset(found)
+
     def _number_jobs(self) -> None:
         order = 0
         for place in self.places:
@@ -308,6 +317,11 @@ class Sheet:
 def _draws(package: Package) -> bool:
     spread = package.elapsed_hours if package.kind == "hold" else package.hours
     return package.kind == "work" or package.chance < 1 or spread is None or not spread.is_fixed
+
+
+def roll_out_position(scenario: Scenario) -> str | None:
+    """The position that an aircraft leaves at roll-out: the last of the pulse line."""
+    return scenario.pulse.positions[-1] if scenario.pulse and scenario.pulse.positions else None
 
 
 def positions_of(scenario: Scenario) -> list[Position]:

@@ -19,18 +19,19 @@ class Bell(NamedTuple):
 
     at: float
     order: int
-    # week, off, late off, on, saturday, open or outage (of a place), light, dusk, lock, start check, closing check
+    # week, off, late off, on, saturday, open or outage (of a place), light, dusk, fleet hold, lock, start check,
+    # closing check
     what: str
     trade: str = ""
     duty: int = 0    # which of the trade's shifts (of a check: of the plant's)
-    number: int = 0  # week, shift date (on, off, check), place (open) or serial (lock)
+    number: int = 0  # week, shift date (on, off, check), place (open), serial (lock), which (fleet hold)
     until: float = 0.0
 
 
 def timetable_of(sheet: Sheet) -> list[Bell]:
     """All bells of the calendar before the end of the run."""
     bells = [*_shifts(sheet), *_overtime(sheet), *_openings(sheet), *_locks(sheet),
-             *_checks(sheet)]
+             *_checks(sheet), *_fleet_holds(sheet)]
     return sorted((bell for bell in bells if bell.at < sheet.calendar.run_end), key=lambda bell: bell[:2])
 
 
@@ -91,6 +92,11 @@ def _missed(sheet: Sheet, place: PlacePlan) -> Iterator[float]:
         if nobody or at_work.reading(start) > at_work.reading(closed_since):
             yield start
         closed_since = end
+
+
+def _fleet_holds(sheet: Sheet) -> Iterator[Bell]:
+    for n, hold in enumerate(sheet.scenario.fleet_holds):
+        yield Bell(max(0.0, sheet.calendar.instant(hold.day)), -2, "fleet hold", number=n)
 
 
 def _locks(sheet: Sheet) -> Iterator[Bell]:

@@ -266,4 +266,4 @@ class Traffic:
 
 
 def _is_held(unit: Unit) -> bool:
-    return bool(unit.locked or unit.recalled)
+    return bool(unit.locked or unit.recalled or unit.held)

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..line.records import PARKING, Records, Segment, State
+from ..line.records import Records, Segment, State
 from ..line.sheet import HOUR, Sheet
 from ..scenario.clock import Block, joint, without
 from ..scenario.extra_hours import WITH_OVERTIME
@@ -57,7 +57,8 @@ class Clocks:
         self.of_opening = [next(p for p in sheet.places if id(p.clock) == key) for key in hours]
         jobs = [job for place in sheet.places for job in place.jobs]
         self.inspectors = {job.trade for job in jobs if job.kind == "buy-off"} | {
-            job.inspector for job in jobs if job.inspection}
+            job.inspector for job in jobs if job.inspection} | {
+            hold.trade for hold in sheet.scenario.fleet_holds}
         self.flights = {p.flights.pilots: p.flights for p in sheet.scenario.positions if p.flights}
         self._layers: dict[int, tuple[Layer, ...]] = {}
         self._readings: dict[str, tuple[Numbers, Numbers]] = {}
@@ -192,8 +193,7 @@ class Columns:
         self.place = whole(rows[2])
         self.state = whole(rows[4])
         self.parked = np.zeros(len(self.state), dtype=bool)
-        stands = np.flatnonzero((self.state == State.BLOCKED) | (self.state == State.LOCKED))
-        self.parked[[n for n in stands.tolist() if rows[3][n] == PARKING]] = True
+        self.parked[records.parked_rows] = True
         self.start, self.end = real(rows[5]), real(rows[6])
         self.trade = whole(map(clocks.trades.__getitem__, rows[7]))
         self.shift = whole(map(clocks.shifts.__getitem__, rows[8]))

@@ -6,7 +6,7 @@ from collections import Counter
 from datetime import date, datetime, timedelta
 from typing import Any
 
-LATER_KEYS = {"launch_cap": "F113 (launch cap)", "fleet_holds": "F116 (fleet hold)", "spells": "F114 (supplier spells)"}
+LATER_KEYS = {"spells": "F114 (supplier spells)"}
 
 
 def waits_for(example: dict[str, Any]) -> str | None:
@@ -47,6 +47,11 @@ def scenario_of(example: dict[str, Any]) -> dict[str, Any]:
                    for a in [*[a for a in aircraft if "at" in a], *ahead]],
         "on_the_line": [{"serial": a["serial"], "at": a["at"]} for a in aircraft if "at" in a],
         "known": {key: facts for key, facts in known.items() if facts}}
+    if "launch_cap" in given:
+        plant["launches"] |= {"most_on_line": given["launch_cap"]["max"],
+                              "most_on_line_until": given["launch_cap"]["until"]}
+    plant["fleet_holds"] = [{"from": hold["from"][:10], "serials": hold["serials"], "trade": hold["package"]["trade"],
+                             "hours": hold["package"]["hours"]} for hold in given.get("fleet_holds", [])]
     order = {a["serial"]: n for n, a in enumerate(aircraft)}
     plant["orders"].sort(key=lambda o: order[o["serial"]])
     if "pulse" in given:

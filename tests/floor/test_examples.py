@@ -17,7 +17,8 @@ from linesim.measures.ledger import Ledger
 from linesim.scenario.scenario import Scenario
 
 OWN = Path(__file__).with_name("examples.json")
-REASONS = {words: state for state, words in REASON_WORDS.items()} | {"waiting appointment": State.CUSTOMER}
+REASONS = {words: state for state, words in REASON_WORDS.items()} | {"waiting appointment": State.CUSTOMER,
+                                                                       "engineering": State.PARTS}
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
@@ -77,6 +78,8 @@ def check(o: Outcome, key: str, value: Any) -> bool:
             assert o.hours(o.serials[-1], reason) == pytest.approx(hours, abs=1 / 60)
     elif rest.startswith("at ") and isinstance(value, dict):
         check_chain(o, serial, rest.removeprefix("at "), value)
+    elif rest.startswith("hours: "):
+        assert o.hours(serial, rest.removeprefix("hours: ")) == pytest.approx(value, abs=1 / 60)
     elif rest in REASONS and not isinstance(value, str):
         assert o.hours(serial, rest) == pytest.approx(value, abs=1 / 60)
     elif rest == "" and isinstance(value, list):
@@ -128,6 +131,9 @@ def check_instant(o: Outcome, serial: str, rest: str, value: Any) -> bool:
             found = o.entered(serial, place)[0]
         case ["left", place]:
             found = next(o.wall(v.left) for v in o.records.visits if o.sheet.places[v.place].id == place)
+        case ["rolls", "out"]:
+            until = o.sheet.scenario.launches.most_on_line_until
+            found = next(o.wall(v.left) for v in o.records.visits if o.sheet.places[v.place].id == until)
         case ["mate"]:
             found = o.wall(whole[0].arrived)
         case ["flight", number, "ends"]:

@@ -126,6 +126,15 @@ acts("Scenario.work_rules", {"work_rules": {"crew_grows": False}})
 acts("WorkRules.dispatch", {"work_rules.dispatch": "first come"})
 acts("LongLead.counts_from", {"parts.long_lead.engine.counts_from": "plan"}, {
     "parts.long_lead.engine.late_chance": 1, "parts.long_lead.engine.delay_work_days": 6})
+CAP: Change = {"launches.most_on_line": 2, "launches.most_on_line_until": "ER"}
+acts("Launches.most_on_line", CAP)
+acts("Launches.most_on_line_until", {"launches.most_on_line_until": "AC"}, CAP)
+FLEET: Change = {"fleet_holds": [{"from": "2027-01-12", "serials": ["S03", "S04", "S05"], "hours": 9}]}
+acts("Scenario.fleet_holds", FLEET)
+acts("FleetHold.day", {"fleet_holds.0.from": "2027-01-18"}, FLEET)
+acts("FleetHold.serials", {"fleet_holds.0.serials": ["S03"]}, FLEET)
+acts("FleetHold.trade", {"fleet_holds.0.trade": "RIG"}, FLEET)
+acts("FleetHold.hours", {"fleet_holds.0.hours": 30}, FLEET)
 LOST: Change = {"tool_control.missing_tool": {"chance": 0.3, "search_hours": 3}}
 acts("ToolControl.missing_tool", LOST)
 acts("MissingTool.chance", {"tool_control.missing_tool.chance": 0.8}, LOST)
@@ -433,13 +442,9 @@ HELD: dict[str, tuple[str, Change]] = {
         "quality": {"defects_per_100_hours": 90, "found_in_position": 0.9, "repair_hours": 5},
         "positions.MA.packages.m9.gate": "position", "positions.MA.packages.m1.avionics": True,
         "positions.FC.packages.c1.close_up": True}),
-    "Scenario.fleet_holds": ("fleet_holds", {
-        "fleet_holds": [{"from": "2027-01-12", "serials": ["S03", "S04", "S05"], "hours": 9}]}),
     "Scenario.common_luck": ("common_luck", {"common_luck": {
         "supplier_spells": [{"item": "parts", "from": "2027-01-04", "days": 90, "share": 1}], "squawk_level_cv": 1,
         "weather_year_cv": 1}}),
-    "Launches.most_on_line": ("launches.most_on_line", {
-        "launches.most_on_line": 1, "launches.most_on_line_until": "ER"}),
     "Weather.hourly_file": ("weather.hourly_file", {
         "weather.hourly_file": "weather.csv", "weather.runway_deg": 240,
         "weather.limits": {"ceiling_ft": 3000, "wind_kt": 5}}),
@@ -451,8 +456,8 @@ HELD: dict[str, tuple[str, Change]] = {
 WITH_THEIR_SECTION = {
     "Quality": "Scenario.quality", "WhereFound": "Scenario.quality",
     "Package.avionics": "Scenario.quality", "Package.gate": "Scenario.quality", "Package.close_up": "Scenario.quality",
-    "FleetHold": "Scenario.fleet_holds", "CommonLuck": "Scenario.common_luck", "SupplierSpell": "Scenario.common_luck",
-    "Launches.most_on_line_until": "Launches.most_on_line", "OutOfService": "Position.out_of_service",
+    "CommonLuck": "Scenario.common_luck", "SupplierSpell": "Scenario.common_luck",
+    "OutOfService": "Position.out_of_service",
     "Weather.limits": "Weather.hourly_file", "Weather.runway_deg": "Weather.hourly_file",
     "Limits": "Weather.hourly_file"}
 

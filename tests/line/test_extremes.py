@@ -9,6 +9,7 @@ import pytest
 from linesim.line.floor import run_once
 from linesim.line.records import Records, State
 from linesim.line.sheet import Sheet
+from linesim.measures.ledger import Ledger
 from linesim.scenario.scenario import Scenario
 
 SHIFT = {"day": {"work": ["06:00-10:00", "10:30-14:30"]}}
@@ -314,3 +315,17 @@ def test_a_hold_of_zero_hours_is_over_at_once() -> None:
     sheet, records = run(orders=[{"serial": "S1"}], positions=[
         {"id": "A", "packages": [{"id": "h", "kind": "hold", "elapsed_hours": 0}, work("a")]}])
     assert wall(sheet, records.delivered.values()) == ["2027-01-04 08:00"]
+
+
+def test_a_customers_notice_that_the_end_cuts_is_still_time_of_the_aircraft() -> None:
+    """F92, F99, F105: an aircraft that waits for the end of the notice when the run ends has a reason for every hour."""
+    sheet = Sheet(Scenario.model_validate({
+        "name": "notice", "start": "2027-01-04", "end": "2027-01-10", "launches": {"moments": ["2027-01-04 06:00"]},
+        "orders": [{"serial": "S1"}], "shifts": {"day": {"work": ["06:00-14:00"]}},
+        "positions": [{"id": "A", "packages": [{"id": "a", "hours": 2}], "acceptance": {
+            "weekdays": ["Mon", "Tue", "Wed", "Thu", "Fri"], "slots_per_day": 1, "duration_work_days": 1,
+            "notice_work_days": 20}}]}))
+    ledger = Ledger(sheet, run_once(sheet, 1, 0))
+    begin, end = ledger.span(0)
+    assert end == sheet.calendar.run_end
+    assert ledger.of(0) == {State.WORK: pytest.approx(2), State.CUSTOMER: pytest.approx((end - begin) / 60 - 2)}
