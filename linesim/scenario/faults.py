@@ -12,17 +12,28 @@ MOST_COMPARED = 500  # comparing with every serial of a long order book would ta
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One fault of a scenario file."""
+    """One fault of a scenario file, or of a table beside it; in a sheet, line and column are those of a cell."""
 
     file: str
     line: int
     column: int
     place: str
     message: str
+    sheet: str = ""
 
     def __str__(self) -> str:
-        where = f"{self.file}:{self.line}:{self.column}: "
+        where = f"{self.file}, sheet {self.sheet}, {column_letters(self.column)}{self.line}: " if self.sheet else \
+            f"{self.file}:{self.line}:{self.column}: "
         return where + (f"{self.place}: {self.message}" if self.place else self.message)
+
+
+def column_letters(column: int) -> str:
+    """The letters of a sheet's column, 1 first: A ... Z, AA ..."""
+    letters = ""
+    while column > 0:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +50,22 @@ class Caution:
 class ScenarioFaults(Exception):
     """A file that cannot run, with all its faults."""
 
+    says = "This file cannot run"
+
     def __init__(self, file: str, faults: list[Fault]) -> None:
         super().__init__(file)
-        self.file, self.faults = file, sorted(faults, key=lambda fault: (fault.file, fault.line, fault.column))
+        self.file, self.faults = file, sorted(faults, key=lambda fault: (fault.file, fault.sheet, fault.line,
+                                                                         fault.column))
 
     def __str__(self) -> str:
         count = "1 fault" if len(self.faults) == 1 else f"{len(self.faults)} faults"
-        return "\n".join([f"This file cannot run: {count}.", *map(str, self.faults)])
+        return "\n".join([f"{self.says}: {count}.", *map(str, self.faults)])
+
+
+class NotChanged(ScenarioFaults):
+    """A change that was refused, with all that is wrong with it."""
+
+    says = "Nothing is changed"
 
 
 def did_you_mean(found: object, known: Iterable[str]) -> str:

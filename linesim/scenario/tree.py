@@ -4,26 +4,32 @@ from __future__ import annotations
 
 import math
 import re
+from collections import deque
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
-from ruamel.yaml.events import AliasEvent, NodeEvent
-from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from ruamel.yaml.reader import ReaderError
 
 from .faults import Fault, ScenarioFaults
+from .quick import NotSure, quick_events
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 12
 MOST_DIGITS = 18  # longer whole numbers lie beyond what any field holds
 Path_ = tuple[Any, ...]  # keys and list places from the top of the file
 Marks = dict[Path_, tuple[int, int]]
+Cell = tuple[Any, int, int]  # what a table's cell holds, its line and column
 
 _INT = re.compile(r"[-+]?[0-9]+")
 _FLOAT = re.compile(r"[-+]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?")
+_VALUES = ("ScalarEvent", "MappingStartEvent", "SequenceStartEvent", "AliasEvent")
+_ENDS = ("MappingEndEvent", "SequenceEndEvent")
+STEP = re.compile(r"[-+]([0-9]+\.?[0-9]*|\.[0-9]+)")  # a number with its sign, which a change takes as a step
 _WORDS = {"true": True, "false": False, "null": None, "~": None, "": None}
 
 
@@ -38,22 +44,27 @@ class Source:
     file: str
     values: Any = None
     marks: Marks = field(default_factory=dict)
-    files: dict[Path_, str] = field(default_factory=dict)  # tables by the place that they fill
+    files: dict[Path_, tuple[str, str]] = field(default_factory=dict)  # table and sheet by the place that it fills
     faults: list[Fault] = field(default_factory=list)
+    signed: dict[Path_, str] = field(default_factory=dict)  # numbers that are written with a sign
     unread: list[Path_] = field(default_factory=list)      # places whose table could not be read
 
     def add(self, path: Path_, message: str, mark: Path_ | None = None) -> None:
         """Add a fault at the place of a path, marked there or at another one."""
-        line, column, file = self._mark(path if mark is None else mark)
-        self.faults.append(Fault(file, line, column, _place(path, self.values), message))
+        self.faults.append(self.fault_at(path, message, mark))
+
+    def fault_at(self, path: Path_, message: str, mark: Path_ | None = None) -> Fault:
+        """A fault at the place of a path, marked there or at another one."""
+        line, column, (file, sheet) = self._mark(path if mark is None else mark)
+        return Fault(file, line, column, place_of(path, self.values), message, sheet)
 
     def add_at(self, line: int, column: int, message: str) -> None:
         """Add a fault of the text itself."""
         self.faults.append(Fault(self.file, line, column, "", message))
 
-    def _mark(self, path: Path_) -> tuple[int, int, str]:
+    def _mark(self, path: Path_) -> tuple[int, int, tuple[str, str]]:
         above = [path[:n] for n in range(len(path), -1, -1)]
-        file = next((self.files[part] for part in above if part in self.files), self.file)
+        file = next((self.files[part] for part in above if part in self.files), (self.file, ""))
         return (*next((self.marks[part] for part in above if part in self.marks), (1, 1)), file)
 
 
@@ -66,7 +77,7 @@ def value_at(path: Path_, values: Any) -> Any:
     return values
 
 
-def _place(path: Path_, values: Any) -> str:
+def place_of(path: Path_, values: Any) -> str:
     """The place by name: list entries by their id, serial or name."""
     words: list[str] = []
     for n, step in enumerate(path):
@@ -87,7 +98,7 @@ def read_text(path: Path) -> str:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise refuse(f"the file has {path.stat().st_size:,} bytes; at most {MOST_BYTES:,} are read. "
-                         "Long tables may stand in a CSV file beside it")
+                         "Long tables may stand in a CSV or XLSX file beside it")
         if path.exists() and not path.is_file():
             raise refuse("cannot be read: it is no file")
         return path.read_text(encoding="utf-8-sig")
@@ -99,31 +110,14 @@ def read_text(path: Path) -> str:
 
 def read_tree(text: str, file: str) -> Source:
     """Plain values of a YAML text with the place of each; raises ScenarioFaults where it cannot be read at all."""
-    node = _compose(text, file)
-    source = Source(file)
-    if not isinstance(node, MappingNode):
-        raise ScenarioFaults(file, [Fault(file, 1, 1, "", "a scenario is a list of fields `name: value`; found "
-                                          + ("nothing" if node is None else "another kind of value"))])
-    source.values = _plain(node, (), source)
-    return source
-
-
-def _compose(text: str, file: str) -> Node | None:
     if len(text) > MOST_BYTES:
         raise ScenarioFaults(file, [Fault(file, 1, 1, "", f"the text has over {MOST_BYTES:,} characters")])
+    quickly = quick_events(text)
+    if quickly is not None:
+        with suppress(NotSure, ScenarioFaults):
+            return _tree(quickly, file)
     try:
-        depth = 0
-        for event in YAML(typ="safe", pure=True).parse(text):
-            mark = event.start_mark
-            if isinstance(event, AliasEvent) or (isinstance(event, NodeEvent) and event.anchor):
-                raise _refuse(file, mark, "anchors and aliases are not read: write the value out")
-            if isinstance(event, NodeEvent) and getattr(event, "tag", None) is not None:
-                raise _refuse(file, mark, "tags are not read: write plain values")
-            depth += _step(event)
-            if depth > MOST_DEPTH:
-                raise _refuse(file, mark, f"nested deeper than {MOST_DEPTH} levels")
-        node: Node | None = YAML(typ="safe", pure=True).compose(text)
-        return node
+        return _tree(YAML(typ="safe", pure=True).parse(text), file)
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         raise _refuse(file, mark, f"not readable as YAML: {error.problem or error.context}") from None
@@ -137,11 +131,45 @@ def _compose(text: str, file: str) -> Node | None:
         raise ScenarioFaults(file, [Fault(file, 1, 1, "", f"not readable as YAML: {said}")]) from None
 
 
-def _step(event: Any) -> int:
-    name = type(event).__name__
-    if name in ("MappingStartEvent", "SequenceStartEvent"):
-        return 1
-    return -1 if name in ("MappingEndEvent", "SequenceEndEvent") else 0
+def _tree(events: Iterator[Any], file: str) -> Source:
+    source, steps = Source(file), _checked(events, file)
+    first = next(steps, None)
+    if _name(first) != "MappingStartEvent":
+        found = "another kind of value"
+        if first is None or (_name(first) == "ScalarEvent" and first.value == "" and not first.style):
+            found = "nothing"
+        deque(steps, maxlen=0)  # what cannot be read at all is said first
+        said = f"a scenario is a list of fields `name: value`; found {found}"
+        raise ScenarioFaults(file, [Fault(file, 1, 1, "", said)])
+    source.values = _plain(first, steps, (), source)
+    deque(steps, maxlen=0)
+    return source
+
+
+def _name(event: Any) -> str:
+    return type(event).__name__
+
+
+def _checked(events: Iterator[Any], file: str) -> Iterator[Any]:
+    """Begins and ends of values; what may not stand in a file is refused where it is met."""
+    depth = documents = 0
+    for event in events:
+        name = _name(event)
+        if name == "DocumentStartEvent":
+            documents += 1
+            if documents > 1:
+                raise _refuse(file, event.start_mark, "not readable as YAML: a second document begins here")
+            continue
+        if name not in _VALUES and name not in _ENDS:
+            continue
+        if name == "AliasEvent" or getattr(event, "anchor", None):
+            raise _refuse(file, event.start_mark, "anchors and aliases are not read: write the value out")
+        if getattr(event, "tag", None) is not None:
+            raise _refuse(file, event.start_mark, "tags are not read: write plain values")
+        depth += -1 if name in _ENDS else name != "ScalarEvent"
+        if depth > MOST_DEPTH:
+            raise _refuse(file, event.start_mark, f"nested deeper than {MOST_DEPTH} levels")
+        yield event
 
 
 def _refuse(file: str, mark: Any, message: str) -> ScenarioFaults:
@@ -149,28 +177,45 @@ def _refuse(file: str, mark: Any, message: str) -> ScenarioFaults:
     return ScenarioFaults(file, [Fault(file, line, column, "", message)])
 
 
-def _plain(node: Node, path: Path_, source: Source) -> Any:
-    source.marks[path] = (node.start_mark.line + 1, node.start_mark.column + 1)
-    if isinstance(node, ScalarNode):
-        return _scalar(node, source)
-    if isinstance(node, SequenceNode):
-        return [_plain(item, (*path, n), source) for n, item in enumerate(node.value)]
+def _plain(event: Any, steps: Iterator[Any], path: Path_, source: Source) -> Any:
+    """The value that begins with an event; the events that belong to it are used up."""
+    mark = event.start_mark
+    source.marks[path] = (mark.line + 1, mark.column + 1)
+    name = _name(event)
+    if name == "ScalarEvent":
+        if event.value[:1] in ("+", "-") and not event.style and STEP.fullmatch(event.value):
+            source.signed[path] = event.value
+        return _scalar(event, source)
+    if name == "SequenceStartEvent":
+        entries: list[Any] = []
+        for inner in steps:
+            if _name(inner) in _ENDS:
+                return entries
+            entries.append(_plain(inner, steps, (*path, len(entries)), source))
+    return _fields(steps, path, source)
+
+
+def _fields(steps: Iterator[Any], path: Path_, source: Source) -> dict[Any, Any]:
     values: dict[Any, Any] = {}
-    for key_node, item in node.value:
-        at = key_node.start_mark.line + 1, key_node.start_mark.column + 1
-        key = key_node.value
-        plain = isinstance(key_node, ScalarNode) and (key_node.style in ("'", '"') or key not in _WORDS)
-        if not plain or key == "<<":
+    for event in steps:
+        if _name(event) in _ENDS:
+            break
+        at = event.start_mark.line + 1, event.start_mark.column + 1
+        plain = _name(event) == "ScalarEvent" and (event.style in ("'", '"') or event.value not in _WORDS)
+        if not plain or event.value == "<<":
             source.add_at(*at, "a field's name must be plain text")
+            _plain(event, steps, (), Source(source.file))
+            _plain(next(steps), steps, (), Source(source.file))
             continue
+        key = event.value
         if key in values:
             source.add_at(*at, f"{key[:80]!r} is given twice")
-        values[key] = _plain(item, (*path, key), source)
+        values[key] = _plain(next(steps), steps, (*path, key), source)
         source.marks[(*path, key)] = at
     return values
 
 
-def _scalar(node: ScalarNode, source: Source) -> Any:
+def _scalar(node: Any, source: Source) -> Any:
     if node.style in ("'", '"', "|", ">"):
         return node.value
     if node.value in _WORDS:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from linesim.scenario.changing import changed
 from linesim.scenario.faults import ScenarioFaults
 from linesim.scenario.reading import read_scenario
 
@@ -102,3 +103,60 @@ def test_the_pulse_demo_is_the_demo_with_its_line_in_force() -> None:
     assert not demo.pulse.in_force
     same = {"name": demo.name, "about": demo.about, "pulse": demo.pulse}
     assert pulse.model_copy(update=same) == demo
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("comparisons: [{name: c, changes: {positions.Bb.docks: 2}}]", "5:35: comparisons c, changes, "
+     "positions.Bb.docks: nothing is called 'Bb' in positions; did you mean 'B'?"),
+    ("comparisons: [{name: c, changes: {trades.ASM.peple: 2}}]", "nothing is called 'peple' in trades.ASM; did you "
+     "mean 'people'?"),
+    ("comparisons: [{name: c, changes: {trades.ASM.people.day: 2}}]", "trades.ASM.people is a single value"),
+    ("comparisons: [{name: c, changes: {positions.B.docks: two}}]", "positions.B.docks: positions B, docks: must be a "
+     "whole number, found 'two'"),
+    ("comparisons: [{name: c, changes: {positions.B.shifts: [nite]}}]", "unknown shift 'nite'"),
+    ("comparisons: [{name: c, changes: {work_rules: {reserv: true}}}]",
+     "unknown field 'reserv'; did you mean 'reserve"),
+    ("comparisons: [{name: c, changes: {positions.A.next: A}}]", "ring"),
+    ("comparisons: [{name: c, changes: {comparisons: []}}]", "a comparison cannot change comparisons"),
+    ("comparisons: [{name: c, changes: {name: +1}}]", "a step of +1 needs a number"),
+    ("comparisons: [{name: c, changes: {positions.B.docks: 2}}, {name: d, changes: {positions.B.docks: -9}}]",
+     "5:79: comparisons d, changes, positions.B.docks: positions B, docks: must be 1 or more, found -8")])
+def test_a_comparison_is_looked_at_when_it_is_read(text: str, said: str, folder: Path) -> None:
+    """Path, field, value and rules, each at the change; also in the extending file."""
+    text = text.replace("docks: -9", "docks: '-9'")
+    for start in ("extends: base.yaml\nname: own\nrun_on_months: 0\nseed: 1\n", BASE.replace("\n", "\n#\n", 1)):
+        found = faults(folder, start + text + "\n")
+        assert len(found) == 1, found
+        assert found[0].startswith("own.yaml:")
+        assert said.split(": ", 1)[-1] in found[0]
+        if start.startswith("extends") and said[:1] == "5":
+            assert f"own.yaml:{said}" in found[0]
+
+
+def test_what_one_comparison_changes_is_not_held_against_another(folder: Path) -> None:
+    """Two comparisons that could not stand together, each right by itself."""
+    (folder / "own.yaml").write_text(BASE + """\
+comparisons:
+  - {name: a, changes: {launches: {saturated: true}}}
+  - {name: b, changes: {launches.takt_work_days: 2}}
+  - {name: c, changes: {positions.A.area: Front, trades.RIG.dispatch: {places: [Front]}}}
+""")
+    assert len(read_scenario(folder / "own.yaml").comparisons) == 3
+
+
+@pytest.mark.parametrize(("written", "people"), [("+1", 4), ("-1", 2), ("'+1'", 4), ("1", 1), ("+0", 3)])
+def test_a_signed_number_among_changes_is_a_step(written: str, people: int, folder: Path) -> None:
+    """As on the command line: +1 is one more than what stands there."""
+    (folder / "own.yaml").write_text(f"extends: base.yaml\nname: own\nchanges: {{trades.ASM.people: {written}}}\n"
+                                     f"comparisons: [{{name: c, changes: {{trades.ASM.people: {written}}}}}]\n")
+    own = read_scenario(folder / "own.yaml")
+    assert own.trades["ASM"].people == {"": people}
+    again = people + (int(written.strip("'")) if written != "1" else 1 - people)
+    assert changed(own, own.comparisons[0].changes).trades["ASM"].people == {"": again}
+
+
+def test_a_section_that_the_file_leaves_out_may_be_changed(folder: Path) -> None:
+    """Where its fields are declared; a new trade or place is still a slip of the pen."""
+    (folder / "own.yaml").write_text("extends: base.yaml\nname: own\nchanges: {work_rules.reserve: true}\n")
+    assert read_scenario(folder / "own.yaml").work_rules.reserve
+    assert "nothing is called 'PNT'" in faults(folder, "extends: base.yaml\nchanges: {trades.PNT.people: 1}\n")[0]

@@ -7,7 +7,11 @@ import re
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from ruamel.yaml import YAML
 
+from linesim.scenario import tree
 from linesim.scenario.faults import ScenarioFaults
 from linesim.scenario.reading import parse_scenario, read_scenario
 from linesim.show.commands import main
@@ -182,3 +186,38 @@ def test_the_command_says_faults_and_writes_nothing(tmp_path: Path, capsys: pyte
     assert "This file cannot run: 1 fault." in shown.err
     assert shown.out == ""
     assert not (tmp_path / "results").exists()
+
+
+SLIPS = ["{", "}", "[", "]", ",", ":", "?", "-", "#", "&", "*", "!", "|", ">", "'", '"', "%", "@", " ", "\n", "\\",
+         "=", "~", "\t", "- ", ": ", " #", "? ", "\n  ", "\n---\n", "\n...\n", "|\n", ">-\n", "<<: ", "\u2028",
+         "\x85", "\u00e9"]
+
+
+@settings(max_examples=250, deadline=None)
+@given(st.data())
+def test_the_quick_reader_reads_what_the_exact_one_does(data: st.DataObject) -> None:
+    """Values, places and faults of a text with slips: the same, or the quick reader leaves it to the exact one."""
+    name = data.draw(st.sampled_from(["birchwater", "birchwater-pulse", "tiny", "textbook-line"]))
+    lines = (SCENARIOS / f"{name}.yaml").read_text(encoding="utf-8").split("\n")
+    first = data.draw(st.integers(0, len(lines) - 1))
+    text = "\n".join(lines[first:first + data.draw(st.integers(1, 12))])
+    for _ in range(data.draw(st.integers(0, 3))):
+        at = data.draw(st.integers(0, len(text)))
+        text = text[:at] + data.draw(st.sampled_from(SLIPS)) + text[at + data.draw(st.integers(0, 2)):]
+    events = tree.quick_events(text)
+    if events is None:
+        return
+    try:
+        quick = tree._tree(events, "file")
+    except (tree.NotSure, ScenarioFaults):
+        return
+    exact = tree._tree(YAML(typ="safe", pure=True).parse(text), "file")
+    assert repr(quick) == repr(exact)
+
+
+def test_the_shipped_scenarios_are_read_quickly() -> None:
+    """The quick reader is sure of them: none falls back."""
+    for file in SCENARIOS.glob("*.yaml"):
+        events = tree.quick_events(file.read_text(encoding="utf-8"))
+        assert events is not None
+        assert tree._tree(events, "file").values["name"]
