@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from ..scenario.calendar import weeks_with_work
 from ..scenario.people import OTHERS, Attendance, Proficiency
+from .common import Common
 from .records import Attended
 from .sheet import Sheet
 
@@ -58,11 +59,17 @@ def spell_chances(share: float, mean_spell: float) -> tuple[float, float]:
     return max(0.0, 1.0 - 1.0 / mean_spell), min(1.0, share / (mean_spell * (1.0 - share))) if share < 1 else 1.0
 
 
-def sick_days(uniforms: Numbers, share: float, mean_spell: float) -> Flags:
-    """Shift dates in spells of sickness, from one uniform each; the first date has the plain share."""
+def sick_days(uniforms: Numbers, share: float, mean_spell: float, factors: Numbers | None = None) -> Flags:
+    """Shift dates in spells of sickness, from one uniform each; the first date has the plain share. `factors` of the
+    dates on the share, in waves of sickness."""
     stays, falls = spell_chances(share, mean_spell)
     sick = np.zeros(len(uniforms), dtype=bool)
-    begins = np.flatnonzero(uniforms < falls).tolist()
+    if factors is None or not len(uniforms):
+        begins = np.flatnonzero(uniforms < falls).tolist()
+    else:
+        chances = np.array([spell_chances(min(1.0, share * factor), mean_spell)[1] for factor in factors.tolist()])
+        begins = np.flatnonzero(uniforms < chances).tolist()
+        share = min(1.0, share * float(factors[0]))
     if len(uniforms) and uniforms[0] < share:
         begins.insert(0, 0)
     elif begins and begins[0] == 0:
@@ -179,11 +186,12 @@ class Roll:
         return np.concatenate(rows)[first:first + last]
 
     # who is there ------------------------------------------------------------------------------------------------
-    def states(self, away: dict[int, list[int]]) -> NDArray[np.int8]:
+    def states(self, away: dict[int, list[int]], waves: Numbers | None) -> NDArray[np.int8]:
         """State of each person on each shift date: shape (persons, shift dates). `away`: weeks booked by number, each
-        the number of its Monday."""
+        the number of its Monday; `waves`: factor on absence by day."""
         rules, days = self._rules, self.days
         nobody = np.zeros(len(days), dtype=bool)
+        factors = None if waves is None else waves[days]
         week_of = week_number(self.sheet.scenario.start, days)
         found = np.empty((len(self.persons), len(days)), dtype=np.int8)
         for n, person in enumerate(self.persons):
@@ -197,7 +205,8 @@ class Roll:
                 leave = self._row("leave", person)[days] < rules.leave.rate
             if rules.absence and rules.absence.share:
                 drawn, spell = self._row("absence", person)[days], rules.absence.spell_shifts
-                absent = sick_days(drawn, rules.absence.share, spell) if spell else drawn < rules.absence.share
+                absent = sick_days(drawn, rules.absence.share, spell, factors) if spell else (
+                    drawn < rules.absence.share * (1.0 if factors is None else factors))
             if rules.training_share:
                 training = self._row("training", person)[days] < rules.training_share
             found[n] = what_hits(leave, absent, training)
@@ -245,7 +254,7 @@ def week_number(start: date, days: NDArray[np.int64]) -> NDArray[np.int64]:
     return (days + start.weekday()) // 7
 
 
-def attendance_of(sheet: Sheet, luck: Luck) -> dict[tuple[str, str], tuple[Attended, Flags]]:
+def attendance_of(sheet: Sheet, luck: Luck, common: Common) -> dict[tuple[str, str], tuple[Attended, Flags]]:
     """Attendance of every trade and shift whose numbers are not the same every day, in one run; and which persons are
     there, shape (persons, shift dates)."""
     rules = sheet.scenario.attendance
@@ -259,9 +268,10 @@ def attendance_of(sheet: Sheet, luck: Luck) -> dict[tuple[str, str], tuple[Atten
         shifts = sheet.rostered(trade)
         if by_draw or declared.headcount_steps or any((trade, shift) in known for shift in shifts):
             rolls = [Roll(sheet, luck, trade, shift) for shift in shifts]
-            away = booked_weeks(sheet, luck, rolls)
-            for n, roll in enumerate(rolls):
-                found[trade, roll.shift] = roll.attended(roll.states(away[n]), known.get((trade, roll.shift), {}))
+            away, waves = booked_weeks(sheet, luck, rolls), common.sickness_factors()
+            for roll, weeks in zip(rolls, away, strict=True):
+                facts = known.get((trade, roll.shift), {})
+                found[trade, roll.shift] = roll.attended(roll.states(weeks, waves), facts)
     return found
 
 

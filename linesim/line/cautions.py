@@ -16,8 +16,6 @@ def cautions_of(scenario: Scenario) -> list[Caution]:
 def _not_acted_on(s: Scenario) -> Iterator[Caution]:
     if s.quality:
         yield _not_in("quality", "planted defects and gates")
-    if s.common_luck:
-        yield _not_in("common_luck", "luck shared by many aircraft")
     if s.weather and s.weather.hourly_file:
         yield _not_in("weather.hourly_file", "hourly weather")
     elif s.weather and (s.weather.limits or s.weather.runway_deg is not None):

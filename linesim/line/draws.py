@@ -11,6 +11,7 @@ from ..scenario.orders import Order
 from ..scenario.plan import planned_moments
 from ..scenario.plant import Acceptance, Package, Squawks
 from ..scenario.scenario import Scenario
+from .common import PARTS, Common
 from .job import Job
 from .luck import Luck
 from .sheet import HOUR, JobPlan, PlacePlan
@@ -82,6 +83,7 @@ class Draws:
     def __init__(self, scenario: Scenario, calendar: WorkCalendar, luck: Luck) -> None:
         self.scenario, self.calendar, self.luck = scenario, calendar, luck
         self.facts = Facts(scenario, calendar)
+        self.common = Common(scenario.common_luck, luck, scenario.start, calendar.days)
         self.fleet = Fleet(scenario)
         self.planned_launch: dict[int, float] = {}  # of the serials launched so far
         self._learned: dict[int, float] = {}
@@ -175,14 +177,21 @@ class Draws:
         parts = self.scenario.parts
         if parts is None or not (plan.package.can_be_short or plan.long_lead):
             return
-        if plan.package.can_be_short and short < parts.short_chance:
-            job.delay = parts.delay_work_days.value(delay)
+        if plan.package.can_be_short and short < self.common.most_short(PARTS, parts.short_chance):
+            job.delay, job.short = parts.delay_work_days.value(delay), short
         item = plan.long_lead
         if item is not None:
             late, how_late, *_ = self.luck.eight("long lead", unit.name, item.item)
-            if late < item.late_chance:
+            day = self.calendar.day_number(unit.arrived)
+            if late < self.common.short_chance(item.item, day, item.late_chance):
                 since = unit.arrived if item.counts_from == "arrival" else self.planned_arrival(unit)
                 job.part_at = self.calendar.work_days_later(since, item.delay_work_days.value(how_late))
+
+    def is_short(self, job: Job, now: float) -> bool:
+        """Whether the part that may be short is short when it is looked for: a supplier's bad time comes and goes."""
+        parts = self.scenario.parts
+        return parts is None or job.short is None or job.short < self.common.short_chance(
+            PARTS, self.calendar.day_number(now), parts.short_chance)
 
     def planned_arrival(self, unit: Unit) -> float:
         """When the plan has an aircraft where it now stands: a takt after its launch for each move from place to place.

@@ -105,8 +105,9 @@ def _written_up(floor: Floor, unit: Unit, flights: Flights) -> list[Squawk]:
     elif flights.squawks is None:
         found = []
     else:
-        mean = squawk_mean(flights.squawks.mean_by_flight, unit.flights, flights.squawks.dial,
-                           floor.squawk_learning(unit, flights.squawks))
+        level = floor.common.squawk_level(floor.calendar.day_number(floor.env.now))
+        mean = level * squawk_mean(flights.squawks.mean_by_flight, unit.flights, flights.squawks.dial,
+                                   floor.squawk_learning(unit, flights.squawks))
         count = negative_binomial(mean, flights.squawks.k,
                                   floor.luck.uniform("squawk count", unit.name, unit.flights))
         found = [drawn(floor, unit, flights.squawks, ("squawk", unit.name, unit.flights, n)) for n in range(count)]

@@ -56,7 +56,7 @@ class Floor(Draws):
         self._pilot_trades = {trade for p in sheet.scenario.positions for trade in
                               ((p.flights.pilots if p.flights else None),
                                (p.acceptance.pilots if p.acceptance else None)) if trade}
-        attended = attendance_of(sheet, self.luck)
+        attended = attendance_of(sheet, self.luck, self.common)
         self.records.attended = {key: numbers for key, (numbers, _) in attended.items()}
         self.there = {key: there for key, (_, there) in attended.items()}
         for trade in (NOBODY, *sheet.scenario.trades):
@@ -144,7 +144,7 @@ class Floor(Draws):
     def _good_days(self) -> list[bool]:
         days = [self.scenario.start + timedelta(days=n) for n in range(self.calendar.days)]
         good = flyable_dates(self.scenario.weather, [day.month for day in days],
-                             lambda n: self.luck.uniform("weather", days[n]))
+                             lambda n: self.luck.uniform("weather", days[n]), self.common.bad_day_factors(days))
         for fact in self.scenario.known.flyable:
             if fact.hour is None and 0 <= (fact.day - self.scenario.start).days < len(good):
                 good[(fact.day - self.scenario.start).days] = fact.flyable

@@ -69,6 +69,7 @@ class Job:
         "reading",
         "repeat",
         "scope",
+        "short",
         "since",
         "startable_at",
         "successors",
@@ -98,6 +99,7 @@ class Job:
         self.successors: list[Job] = []
         self.part_at: float | None = None   # when a long-lead item comes
         self.delay: float | None = None     # work days that a short part takes from its discovery
+        self.short: float | None = None     # the draw by which it is short; None: it is known
         self.startable_at = self.waiting_since = self.since = -1.0
         self.rate, self.reading, self.ends = 1.0, 0.0, NEVER  # crew's pace, its clock when formed, its last instant
         self.duty: Duty | None = None
@@ -166,7 +168,7 @@ class Scope:
             self.close(job, now)
             return
         arrival = job.part_at
-        if job.delay is not None and not job.begun:
+        if job.delay is not None and not job.begun and floor.is_short(job, now):
             arrival = max(arrival or 0.0, floor.calendar.work_days_later(now, job.delay))
         if arrival is not None and arrival > now:
             floor.note(job, State.PARTS, now, arrival)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..line.attendance import attendance_of, shift_dates
+from ..line.common import Common
 from ..line.luck import Luck
 from ..line.records import Attended
 from ..line.sheet import Sheet
@@ -37,15 +38,20 @@ def people_present(sheet: Sheet, seed: int, draws: int = DRAWS) -> list[Present]
     """People there of every trade, in file order."""
     rosters = {(trade, shift): _roster(sheet, trade, shift) for trade in sheet.scenario.trades
                for shift in sheet.rostered(trade)}
-    drawn = [attendance_of(sheet, Luck(seed, n)) for n in range(draws if _is_drawn(sheet) else 1)]
+    drawn = [_drawn(sheet, Luck(seed, n)) for n in range(draws if _is_drawn(sheet) else 1)]
     found = []
     for trade in sheet.scenario.trades:
         keys = [key for key in rosters if key[0] == trade]
         if keys and any(len(rosters[key]) for key in keys):
-            rows = {key: [one[key][0] if key in one else _all_there(sheet, key, rosters[key]) for one in drawn]
+            rows = {key: [one[key] if key in one else _all_there(sheet, key, rosters[key]) for one in drawn]
                     for key in keys}
             found.append(_means(trade, {key: rosters[key] for key in keys}, rows))
     return found
+
+
+def _drawn(sheet: Sheet, luck: Luck) -> dict[tuple[str, str], Attended]:
+    common = Common(sheet.scenario.common_luck, luck, sheet.scenario.start, sheet.calendar.days)
+    return {key: numbers for key, (numbers, _) in attendance_of(sheet, luck, common).items()}
 
 
 def _is_drawn(sheet: Sheet) -> bool:

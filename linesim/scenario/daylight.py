@@ -53,30 +53,34 @@ def _sun_span(calendar: WorkCalendar, number: int, civil: bool) -> tuple[float, 
     return tuple(calendar.instant(t.date(), t.hour * 60 + t.minute + t.second / 60) for t in (first, last))  # type: ignore[return-value]
 
 
-def bad_day_chances(weather: Weather, month: int) -> tuple[float, float, float]:
-    """Chance of a bad day in a month: on the first date, after a good day, after a bad day.
+def bad_day_chances(weather: Weather, month: int, factor: float = 1.0) -> tuple[float, float, float]:
+    """Chance of a bad day in a month: on the first date, after a good day, after a bad day; `factor` of a bad or good
+    year on the share of bad days.
 
     A two-state chain with share b of bad days: after a bad day s = b + r(1-b), after a good day b(1-s)/(1-b).
     """
     table = weather.flyable_share_by_month
     if table is None:
         return 0.0, 0.0, 0.0
-    bad = 1 - table[month]
+    bad = min(1.0, (1 - table[month]) * factor)
     if weather.bad_after_bad:
         after_bad = weather.bad_after_bad[month]
     else:
         after_bad = bad + (weather.day_to_day_correlation or 0.0) * (1 - bad)
-    after_good = bad * (1 - after_bad) / (1 - bad) if bad < 1 else 1.0
+    after_good = min(1.0, bad * (1 - after_bad) / (1 - bad)) if bad < 1 else 1.0
     return bad, after_good, after_bad
 
 
-def flyable_dates(weather: Weather | None, months: Sequence[int], uniform: Callable[[int], float]) -> list[bool]:
-    """Whether each date can be flown; `months` of the dates in order, `uniform(n)` the draw of date n."""
+def flyable_dates(weather: Weather | None, months: Sequence[int], uniform: Callable[[int], float],
+                  factors: Sequence[float] | None = None) -> list[bool]:
+    """Whether each date can be flown; `months` of the dates in order, `uniform(n)` the draw of date n, `factors` of their
+    years on the share of bad days."""
     if weather is None or weather.flyable_share_by_month is None:
         return [True] * len(months)
-    chances = {month: bad_day_chances(weather, month) for month in set(months)}
+    keys = [(month, 1.0 if factors is None else factors[n]) for n, month in enumerate(months)]
+    chances = {key: bad_day_chances(weather, *key) for key in set(keys)}
     good: list[bool] = []
-    for n, month in enumerate(months):
-        chance = chances[month][0 if n == 0 else 1 if good[-1] else 2]
+    for n, key in enumerate(keys):
+        chance = chances[key][0 if n == 0 else 1 if good[-1] else 2]
         good.append(uniform(n) >= chance)
     return good

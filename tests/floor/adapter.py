@@ -6,15 +6,10 @@ from collections import Counter
 from datetime import date, datetime, timedelta
 from typing import Any
 
-LATER_KEYS = {"spells": "F114 (supplier spells)"}
-
 
 def waits_for(example: dict[str, Any]) -> str | None:
     """The rule that a later step of the work brings, if the example needs one."""
     given = example["given"]
-    for key, rule in LATER_KEYS.items():
-        if key in given:
-            return rule
     if any("engineering" in package for area in given["areas"] for package in area["packages"]):
         return "F116 (engineering answer)"
     return None
@@ -52,6 +47,12 @@ def scenario_of(example: dict[str, Any]) -> dict[str, Any]:
                               "most_on_line_until": given["launch_cap"]["until"]}
     plant["fleet_holds"] = [{"from": hold["from"][:10], "serials": hold["serials"], "trade": hold["package"]["trade"],
                              "hours": hold["package"]["hours"]} for hold in given.get("fleet_holds", [])]
+    if "spells" in given:
+        plant["parts"] = {"long_lead": [
+            {"item": package["item"], "position": area["id"], "packages": [package["id"]],
+             "late_chance": given["chance"][package["item"]], "delay_work_days": given["delay"][package["item"]]}
+            for area in given["areas"] for package in area["packages"] if "item" in package]}
+        plant["common_luck"] = {"supplier_spells": [{**spell, "from": spell["from"][:10]} for spell in given["spells"]]}
     order = {a["serial"]: n for n, a in enumerate(aircraft)}
     plant["orders"].sort(key=lambda o: order[o["serial"]])
     if "pulse" in given:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +12,7 @@ import adapter
 import pytest
 
 from linesim.line.floor import run_once
+from linesim.line.luck import Luck
 from linesim.line.records import REASON_WORDS, State
 from linesim.line.sheet import Sheet
 from linesim.measures.chain import Chains
@@ -29,12 +32,31 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
         metafunc.parametrize("example", examples, ids=[e["id"] for e in examples])
 
 
+@contextmanager
+def given_uniforms(given: dict[str, Any]) -> Iterator[None]:
+    """The draws of an example in place of the hash of their names: one uniform for each serial and long-lead item."""
+    drawn, stated = Luck.digest, given.get("uniforms", {})
+
+    def digest(luck: Luck, name: str) -> bytes:
+        purpose, *key = name.split("/")
+        if purpose == "long lead" and key[0] in stated:
+            return (int(stated[key[0]] * 2**53) << 11).to_bytes(8, "little") + drawn(luck, name)[8:]
+        return drawn(luck, name)
+
+    Luck.digest = digest  # type: ignore[method-assign]
+    try:
+        yield
+    finally:
+        Luck.digest = drawn  # type: ignore[method-assign]
+
+
 class Outcome:
     """What a run says, in the words of the examples."""
 
     def __init__(self, example: dict[str, Any]) -> None:
         self.sheet = Sheet(Scenario.model_validate(adapter.scenario_of(example)))
-        self.calendar, self.records = self.sheet.calendar, run_once(self.sheet, seed=1, replication=0)
+        with given_uniforms(example["given"]):
+            self.calendar, self.records = self.sheet.calendar, run_once(self.sheet, seed=1, replication=0)
         self.ledger = Ledger(self.sheet, self.records)
         self.serials = self.records.serials
 

@@ -135,6 +135,22 @@ acts("FleetHold.day", {"fleet_holds.0.from": "2027-01-18"}, FLEET)
 acts("FleetHold.serials", {"fleet_holds.0.serials": ["S03"]}, FLEET)
 acts("FleetHold.trade", {"fleet_holds.0.trade": "RIG"}, FLEET)
 acts("FleetHold.hours", {"fleet_holds.0.hours": 30}, FLEET)
+SPELL: Change = {"common_luck": {"supplier_spells": [
+    {"item": "parts", "from": "2027-01-04", "days": 20, "share": 0.5}]}}
+acts("Scenario.common_luck", SPELL)
+acts("CommonLuck.supplier_spells", {"common_luck": {"squawk_level_cv": 0}}, SPELL)
+SPELLS = "common_luck.supplier_spells.0."
+acts("SupplierSpell.item", {f"{SPELLS}item": "engine"}, SPELL)
+acts("SupplierSpell.day", {f"{SPELLS}from": "2027-01-20"}, SPELL)
+acts("SupplierSpell.days", {f"{SPELLS}days": 5}, SPELL)
+acts("SupplierSpell.share", {f"{SPELLS}share": 1}, SPELL)
+acts("CommonLuck.squawk_level_cv", {"common_luck": {"squawk_level_cv": 1}})
+acts("CommonLuck.weather_year_cv", {"common_luck": {"weather_year_cv": 2}})
+WAVES: Change = {"attendance.absence": {"share": 0.1}, "common_luck": {
+    "sickness_waves_per_year": 30, "sickness_wave_factor": 4, "sickness_wave_days": 10}}
+acts("CommonLuck.sickness_waves_per_year", {"common_luck.sickness_waves_per_year": 5}, WAVES)
+acts("CommonLuck.sickness_wave_factor", {"common_luck.sickness_wave_factor": 9}, WAVES)
+acts("CommonLuck.sickness_wave_days", {"common_luck.sickness_wave_days": 3}, WAVES)
 LOST: Change = {"tool_control.missing_tool": {"chance": 0.3, "search_hours": 3}}
 acts("ToolControl.missing_tool", LOST)
 acts("MissingTool.chance", {"tool_control.missing_tool.chance": 0.8}, LOST)
@@ -442,9 +458,6 @@ HELD: dict[str, tuple[str, Change]] = {
         "quality": {"defects_per_100_hours": 90, "found_in_position": 0.9, "repair_hours": 5},
         "positions.MA.packages.m9.gate": "position", "positions.MA.packages.m1.avionics": True,
         "positions.FC.packages.c1.close_up": True}),
-    "Scenario.common_luck": ("common_luck", {"common_luck": {
-        "supplier_spells": [{"item": "parts", "from": "2027-01-04", "days": 90, "share": 1}], "squawk_level_cv": 1,
-        "weather_year_cv": 1}}),
     "Weather.hourly_file": ("weather.hourly_file", {
         "weather.hourly_file": "weather.csv", "weather.runway_deg": 240,
         "weather.limits": {"ceiling_ft": 3000, "wind_kt": 5}}),
@@ -456,7 +469,6 @@ HELD: dict[str, tuple[str, Change]] = {
 WITH_THEIR_SECTION = {
     "Quality": "Scenario.quality", "WhereFound": "Scenario.quality",
     "Package.avionics": "Scenario.quality", "Package.gate": "Scenario.quality", "Package.close_up": "Scenario.quality",
-    "CommonLuck": "Scenario.common_luck", "SupplierSpell": "Scenario.common_luck",
     "OutOfService": "Position.out_of_service",
     "Weather.limits": "Weather.hourly_file", "Weather.runway_deg": "Weather.hourly_file",
     "Limits": "Weather.hourly_file"}

@@ -318,7 +318,7 @@ def test_a_hold_of_zero_hours_is_over_at_once() -> None:
 
 
 def test_a_customers_notice_that_the_end_cuts_is_still_time_of_the_aircraft() -> None:
-    """F92, F99, F105: an aircraft that waits for the end of the notice when the run ends has a reason for every hour."""
+    """F92, F99, F105: an aircraft that still waits for the end of its notice has a reason for each hour."""
     sheet = Sheet(Scenario.model_validate({
         "name": "notice", "start": "2027-01-04", "end": "2027-01-10", "launches": {"moments": ["2027-01-04 06:00"]},
         "orders": [{"serial": "S1"}], "shifts": {"day": {"work": ["06:00-14:00"]}},
