@@ -242,11 +242,9 @@ class Roll:
         return effectiveness(total, new.astype(float), present.astype(float), rules.trainer_drain)
 
 
-@lru_cache(maxsize=64)
 def shift_dates(sheet: Sheet, shift: str) -> NDArray[np.int64]:
     """Day numbers on which a shift starts in the run."""
-    horizon = sheet.calendar.day_number(sheet.calendar.run_end)
-    return np.array(sorted({day for day in sheet.calendar.clock(shift).dates if 0 <= day < horizon}), dtype=np.int64)
+    return np.array(list(sheet.shift_date_numbers(shift)), dtype=np.int64)
 
 
 def week_number(start: date, days: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -33,6 +33,7 @@ class Bells:
             "dusk": self._dusk, "fleet hold": self._fleet_hold, "lock": self._lock,
             "start check": self._start_check,
             "closing check": self._closing_check}
+        self._monday = floor.scenario.start.weekday()
         self._began: dict[str, float] = {}        # start of the latest shift date, by shift
         self._trade_began: dict[str, float] = {}  # and by trade
 
@@ -75,10 +76,10 @@ class Bells:
 
     def _overtime_week(self, bell: Bell) -> int | None:
         """The week of a shift date, if the trade works overtime in it."""
-        if self.overtime is None:
+        if self.overtime is None or not self.overtime.weeks:
             return None
-        week = self.overtime.hours.week(bell.number)
-        return week if self.overtime.is_worked(bell.trade, week) else None
+        week = (bell.number + self._monday) // 7
+        return week if week in self.overtime.weeks and bell.trade in self.overtime.rules.trades else None
 
     def _go_off_late(self, bell: Bell) -> None:
         if self._overtime_week(bell) is not None:

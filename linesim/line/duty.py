@@ -11,15 +11,14 @@ from .sheet import ALWAYS, Sheet
 class Duty:
     """The people of one trade on one shift: how many are present and how many are free."""
 
-    __slots__ = ("attended", "clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "name", "opens",
-                 "present", "productivity", "roster", "sheet", "shift")
+    __slots__ = ("attended", "clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "name", "number_of",
+                 "opens", "present", "productivity", "roster", "sheet", "shift")
 
     def __init__(self, sheet: Sheet, shift: str, roster: int, productivity: float = 1.0,
                  attended: Attended | None = None) -> None:
         self.shift, self.roster, self.productivity, self.effectiveness = shift, roster, productivity, productivity
-        # by shift date: people present, work of each in an hour; none where it is the same every day
-        self.attended: dict[int, tuple[int, float]] = {} if attended is None else dict(zip(
-            attended.days, zip(attended.present, attended.effectiveness, strict=True), strict=True))
+        self.attended = attended  # None where the same people are there every day
+        self.number_of = {} if attended is None else sheet.shift_date_numbers(shift)
         self.sheet, self.name = sheet, ""
         self.clock: Clock = ALWAYS
         self.present = self.free = 0
@@ -37,16 +36,19 @@ class Duty:
 
     def come(self, day: int) -> int:
         """People present on a shift date; from now on they are as able as on this day."""
-        if self.attended and day not in self.attended:  # an extra Saturday: as on the shift date before
-            day = max((date for date in self.attended if date < day), default=day)
-        present, able = self.attended.get(day, (self.roster, 1.0))
-        self.effectiveness = self.productivity * able
-        return present
+        self.effectiveness, there = self.productivity, self.attended
+        n = self.number_of.get(day)
+        if n is None and there is not None:  # an extra Saturday: as on the shift date before
+            n = next((n for date, n in reversed(self.number_of.items()) if date < day), None)
+        if n is None or there is None:
+            return self.roster
+        self.effectiveness *= there.effectiveness[n]
+        return there.present[n]
 
     @property
     def most(self) -> int:
         """Most people on any shift date."""
-        return max((present for present, _ in self.attended.values()), default=self.roster)
+        return self.roster if self.attended is None else max(self.attended.present, default=0)
 
     def is_on(self, now: float) -> bool:
         """Whether the shift is at work (not at a meal or break)."""

@@ -175,9 +175,9 @@ class PilotPool(Pool):
     def _here(self, duty: Duty, number: int, day: int) -> set[int]:
         """Numbers of the pilots present; of people stated beyond the roll the next ones."""
         there = self.there[duty]
-        if there is None or not number or day not in duty.attended:
+        if there is None or not number or day not in duty.number_of:
             return set(range(number))
-        here = there[:, list(duty.attended).index(day)]
+        here = there[:, duty.number_of[day]]
         return {*np.flatnonzero(here).tolist(), *range(len(here), len(here) + number - int(here.sum()))}
 
     def _leave(self, job: Job) -> None:

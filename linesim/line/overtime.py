@@ -48,6 +48,7 @@ class OvertimeDesk:
         self.floor, self.rules, self.hours = floor, rules, floor.sheet.extra
         self.weeks: dict[int, int] = {}  # week -> how many in a row with it
         self._in_a_row = 0
+        self._effects: dict[tuple[str, int], float] = {}
         self._moments: list[float] = []
         launches = floor.scenario.launches
         if rules.trigger_launches_behind_work_days is not None and launches.takt_work_days is not None:
@@ -89,10 +90,6 @@ class OvertimeDesk:
         return (clock.reading(self.floor.env.now) - clock.reading(self._moments[made])) / self.floor.calendar.work_day
 
     # one shift date ----------------------------------------------------------------------------------------------
-    def is_worked(self, trade: str, week: int) -> bool:
-        """Whether a trade works overtime in a week."""
-        return trade in self.rules.trades and week in self.weeks
-
     def begin(self, duty: Duty, week: int) -> None:
         """A shift date of an overtime week: its clock is the longer one, and its people are more tired."""
         duty.read_clock(overtime=True)
@@ -100,7 +97,10 @@ class OvertimeDesk:
             duty.effectiveness *= self._effect(duty.shift, week)
 
     def _effect(self, shift: str, week: int) -> float:
-        return effect_in_week(self.rules, self.hours.scheduled_hours(shift, week), self.weeks[week])
+        if (shift, week) not in self._effects:
+            hours = self.hours.scheduled_hours(shift, week)
+            self._effects[shift, week] = effect_in_week(self.rules, hours, self.weeks[week])
+        return self._effects[shift, week]
 
     def is_longer(self, duty: Duty) -> bool:
         """Whether its normal shift dates are worked longer."""

@@ -106,8 +106,12 @@ class Pool:
 
     def _all_go_home(self, duty: Duty, now: float) -> None:
         duty.present = duty.free = 0
+        asked, self.changed = self.changed, True  # nobody comes free: there is nothing to deal
         for job in [job for job in self.running if job.duty is duty and job.ends > now]:
             self.put_down(job)
+        self.changed = asked
+        if len(self.duties) > 1:
+            self.ask()
         for job in [job for job in self.lent_to if job.ends > now and job.heads_of(duty)]:
             self.floor.pool(job.trade).cut(job, duty, 0)
 

@@ -107,6 +107,7 @@ class Sheet:
         self.before_roll_out = self._up_to(scenario.launches.most_on_line_until)
         self.feeds_back = any(place.back_to is not None for place in self.places)
         self._clocks: dict[tuple[str, int], Clock] = {}
+        self._date_numbers: dict[str, dict[int, int]] = {}
         self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
         self.timetable = timetable_of(self)
         self.need_light = list(dict.fromkeys(job.trade for place in self.places for job in place.jobs
@@ -285,6 +286,14 @@ class Sheet:
         named = {shift or self.calendar.reference_shift for shift in declared.people}
         named |= {step.shift for step in declared.headcount_steps}
         return [shift for shift in self.calendar.shifts if shift in named]
+
+    def shift_date_numbers(self, shift: str) -> dict[int, int]:
+        """Shift dates of the run (day numbers), in order, each with its place in the row."""
+        if shift not in self._date_numbers:
+            horizon = self.calendar.day_number(self.calendar.run_end)
+            days = sorted({day for day in self.calendar.clock(shift).dates if 0 <= day < horizon})
+            self._date_numbers[shift] = {day: n for n, day in enumerate(days)}
+        return self._date_numbers[shift]
 
     def heads(self, trade: str, shift: str) -> int:
         """People of a trade on the roster of a shift at the start."""

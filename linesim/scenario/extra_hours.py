@@ -27,6 +27,7 @@ class ExtraHours:
         self.calendar, self.rules = calendar, rules
         self.names = {f"{name}{WITH_OVERTIME}": name for name in calendar.shifts}
         self._clocks: dict[str, Clock] = {}
+        self._scheduled: dict[tuple[str, int], float] = {}
 
     def minutes(self, shift: str) -> float:
         """Extra minutes of a normal shift date."""
@@ -76,6 +77,11 @@ class ExtraHours:
 
     def scheduled_hours(self, shift: str, week: int) -> float:
         """Paid hours of one person in an overtime week: the shift dates of that week, and the overtime."""
+        if (shift, week) not in self._scheduled:
+            self._scheduled[shift, week] = self._hours_scheduled(shift, week)
+        return self._scheduled[shift, week]
+
+    def _hours_scheduled(self, shift: str, week: int) -> float:
         calendar = self.calendar
         monday = calendar.scenario.start + timedelta(days=7 * week - calendar.scenario.start.weekday())
         dates = [monday + timedelta(days=n) for n in range(7)]
