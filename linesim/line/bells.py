@@ -119,6 +119,8 @@ class Bells:
         self.floor.engineering.begin(bell.number)
 
     def _lock(self, bell: Bell) -> None:
+        """A known lock: an aircraft that is launched inside it is locked from its launch."""
+        self.floor.stated_locks[bell.number] = max(bell.until, self.floor.stated_locks.get(bell.number, 0.0))
         for unit in [unit for unit in self.floor.units if unit.serial == bell.number]:
             self.floor.lock(unit, bell.until)
 

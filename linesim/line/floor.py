@@ -44,6 +44,7 @@ class Floor(Draws):
         self.at = self.env.at
         self.records = Records(replication, [])
         self.units: dict[Unit, None] = {}
+        self.stated_locks: dict[int, float] = {}  # serial -> end of the known locks that have begun
         self.certified_at: dict[int, float] = {}
         self.traffic = Traffic(self)
         self.mating = Mating(self, self.on_the_floor)

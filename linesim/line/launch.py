@@ -188,5 +188,7 @@ class LaunchDesk:
                 unit.carry(floor.mating.labels.get(serial, serial))
             floor.traffic.enter(unit, place)
             floor.on_the_floor(unit)
+            if floor.stated_locks.get(serial, 0.0) > floor.env.now:
+                floor.lock(unit, floor.stated_locks[serial])
         if self.floor.scenario.fleet_holds:
             self.floor.engineering.launched(serial)

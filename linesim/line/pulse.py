@@ -273,13 +273,14 @@ class PulseLine:
                 self.floor.pool(job.trade).lay_aside(job)
             elif not job.open_before:
                 self._go_on_waiting_for_its_part(job, target)
-            before = job.left
+            before = 0.0 if job.bought_off else job.left  # the inspector's hours are not counted
             if not job.travelled and not job.bought_off:
                 job.left *= self.rules.travel_multiplier
                 job.total *= self.rules.travel_multiplier
             job.travelled, job.let_go, job.place = True, False, target.index
             self.floor.records.travelled.append(Travel(unit.serial, job.id, job.origin, target.index,
-                                                       self.floor.env.now, before, job.left))
+                                                       self.floor.env.now, before,
+                                                       0.0 if job.bought_off else job.left))
             yield job
         scope.todo.clear()
 

@@ -103,7 +103,7 @@ def _locks(sheet: Sheet) -> Iterator[Bell]:
     serials = {order.serial: n for n, order in enumerate(sheet.scenario.orders or ())}
     for lock in sheet.scenario.known.tool_locks:
         begins, ends = sheet.calendar.of_moment(lock.begins), sheet.calendar.of_moment(lock.ends)
-        yield Bell(begins, 2, "lock", number=serials[lock.serial], until=ends)
+        yield Bell(max(0.0, begins), 2, "lock", number=serials[lock.serial], until=ends)
 
 
 def _checks(sheet: Sheet) -> Iterator[Bell]:

@@ -329,3 +329,15 @@ def test_a_customers_notice_that_the_end_cuts_is_still_time_of_the_aircraft() ->
     begin, end = ledger.span(0)
     assert end == sheet.calendar.run_end
     assert ledger.of(0) == {State.WORK: pytest.approx(2), State.CUSTOMER: pytest.approx((end - begin) / 60 - 2)}
+
+
+def test_a_known_lock_that_begins_before_the_launch_locks_from_the_launch_on() -> None:
+    """F67, F120: locked from Monday 13:00, launched on Tuesday at 06:00, worked on when the lock ends at 10:00."""
+    sheet = Sheet(Scenario.model_validate({
+        "name": "lock", "start": "2027-01-04", "end": "2027-01-10", "launches": {"moments": ["2027-01-05 06:00"]},
+        "orders": [{"serial": "S1"}], "shifts": {"day": {"work": ["06:00-14:00"]}}, "trades": {"ASM": {"people": 1}},
+        "positions": [{"id": "A", "packages": [{"id": "a", "trade": "ASM", "hours": 1}]}],
+        "known": {"tool_locks": [{"serial": "S1", "from": "2027-01-04 13:00", "to": "2027-01-05 10:00"}]}}))
+    records = run_once(sheet, 1, 0)
+    assert sheet.calendar.wall_text(records.closings[0].closed) == "2027-01-05 11:00"
+    assert Ledger(sheet, records).of(0) == {State.LOCKED: pytest.approx(4), State.WORK: pytest.approx(1)}
