@@ -6,7 +6,7 @@
     print(linesim.check(plant).sentences)
     result = linesim.run(plant, runs=100)
     print(result.answer.sentences)
-    linesim.keep(result, "results")
+    linesim.keep(result, "results")  # or run(..., results="results"): kept as it goes, none is done twice
 
 A planning aid: it approves no work, airworthiness, paint, flight or people. Libraries are loaded when they are needed.
 """
@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .measures.run import RunNumbers
@@ -23,17 +23,20 @@ if TYPE_CHECKING:
     from .scenario.scenario import Scenario
 
 __version__ = "0.1.0"
-__all__ = ["Result", "check", "keep", "read", "run"]
+__all__ = ["Result", "check", "keep", "read", "run", "story"]
 
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """Runs of a scenario and the answer from them."""
+    """Runs of a scenario and the answer from them; `folder` is their run folder, if they were put into one; `only` is
+    the number of a run that was run alone."""
 
     plant: Scenario
     seed: int
     runs: list[RunNumbers]
     answer: Answer
+    folder: Path | None = None
+    only: int | None = None
 
 
 def read(file: str | Path) -> Scenario:
@@ -51,27 +54,62 @@ def check(plant: Scenario) -> Answer | None:
     return on_paper(Sheet(plant))
 
 
-def run(plant: Scenario, *, runs: int | None = None, seed: int | None = None, jobs: int = 1,
-        only: int | None = None) -> Result:
+def run(plant: Scenario, *, runs: int | None = None, seed: int | None = None, jobs: int = 1, only: int | None = None,
+        until_precision: float | None = None, results: str | Path | None = None, name: str = "scenario") -> Result:
     """Run a scenario: `runs` times (as the file says, if left out), or only run number `only`, on `jobs` processes.
 
-    With more than one process the calling program needs the usual `if __name__ == "__main__":` around it.
+    `until_precision`: run until the 95 % interval of the mean number of deliveries in the window reaches at most so
+    many aircraft to either side; `runs` is then the most (100 or more; 10,000 if left out). With `results` the runs are
+    put into a run folder under it as they are done (`name` begins its name), and those there are not done again.
+    Raises ValueError for numbers that make no sense, `linesim.show.whole_files.FolderRefused` for a folder that is
+    damaged, of something else, or in use. With more than one process the calling program needs the usual
+    `if __name__ == "__main__":` around it.
     """
-    from .line.runs import run_many
     from .line.sheet import Sheet
-    from .measures.run import numbers_of
-    from .questions.baseline import baseline
+    from .questions.carried_out import Memory, Task, answer_from, carry_out
+    from .questions.enough import MOST, Enough
 
-    seed = plant.seed if seed is None else seed
-    numbers = [only] if only is not None else list(range(plant.runs if runs is None else runs))
-    done = sorted((one for chunk in run_many(plant, seed, numbers, numbers_of, jobs) for one in chunk),
-                  key=lambda one: one.run)
-    return Result(plant, seed, done, baseline(Sheet(plant), done, seed))
+    if only is not None and until_precision is not None:
+        raise ValueError("a single run has no precision: give only or until_precision, not both")
+    enough = None if until_precision is None else Enough(plant, until_precision, MOST if runs is None else runs)
+    most = enough.most if enough else plant.runs if runs is None else runs
+    task = Task(plant, plant.seed if seed is None else seed, [only] if only is not None else range(most), jobs, enough)
+    if results is None:
+        memory = Memory()
+        done = list(memory.read(carry_out(task, memory).numbers))
+        return Result(plant, task.seed, done, answer_from(Sheet(plant), task, done, stopped=False),
+                      only=only)
+    from .show.run_folder import RunFolder
+
+    with RunFolder(Path(results), name, plant, task.seed, only) as folder:
+        done, sheet = list(folder.read(carry_out(task, folder).numbers)), Sheet(plant)
+        answer = answer_from(sheet, task, done, stopped=False)
+        folder.finish(sheet, done, answer)
+    return Result(plant, task.seed, done, answer, folder.path, only)
 
 
 def keep(result: Result, results: str | Path = "results", name: str = "scenario") -> Path:
-    """Write the run folder under `results`; gives its path."""
+    """Write the run folder under `results`; gives its path. Runs that stand there already stay as they are."""
     from .line.sheet import Sheet
-    from .show.folder import keep as keep_folder
+    from .show.run_folder import RunFolder
 
-    return keep_folder(Path(results), name, Sheet(result.plant), result.runs, result.answer.numbers)
+    with RunFolder(Path(results), name, result.plant, result.seed, result.only) as folder:
+        folder.put(result.runs)
+        folder.finish(Sheet(result.plant), result.runs, result.answer)
+    return folder.path
+
+
+def story(plant: Scenario, serial: str, *, run: int = 0, seed: int | None = None) -> dict[str, Any]:
+    """The life of one aircraft in one run, as plain values: what `linesim story --json` prints.
+
+    Raises `linesim.questions.story.UnknownSerial` for a serial that the scenario does not have.
+    """
+    from .line.floor import run_once
+    from .line.sheet import Sheet
+    from .questions.story import story as told
+    from .questions.story_numbers import numbers_of_story
+
+    sheet = Sheet(plant)
+    seed = plant.seed if seed is None else seed
+    records = run_once(sheet, seed, run)
+    return numbers_of_story(sheet, records, told(sheet, records, serial), seed)

@@ -14,14 +14,14 @@ from .words import wrapped
 def change_scenario(file: str, given: list[str], to: str | None) -> int:
     """Change a file, or write what it becomes under another name; faults are raised and nothing is written."""
     try:
-        found = change_file(file, _changes(given), to)
+        found = change_file(file, changes_of(given), to)
     except ScenarioFaults as faults:
         raise NotChanged(faults.file, faults.faults) from None
     print("\n".join(_in_words(found, file, to)))
     return 0
 
 
-def _changes(given: list[str]) -> dict[str, Any]:
+def changes_of(given: list[str]) -> dict[str, Any]:
     """Values by path, of words PATH=VALUE; raises ScenarioFaults that name the word."""
     changes: dict[str, Any] = {}
     faults: list[Fault] = []

@@ -1,4 +1,4 @@
-"""The command line: `linesim check FILE` and `linesim run FILE`. Heavy libraries are imported by the command."""
+"""The command line: `linesim check FILE`, `change`, `run` and others. Heavy libraries are imported by the command."""
 
 from __future__ import annotations
 
@@ -17,6 +17,10 @@ def parser() -> argparse.ArgumentParser:
         prog="linesim", description="What rate can the line hold, what stops it, and what date may be promised? "
         "A planning aid: it approves no work, airworthiness, paint, flight or people.")
     verbs = top.add_subparsers(dest="verb", required=True, metavar="COMMAND")
+    new = verbs.add_parser("new", help="write a scenario file to begin with")
+    new.add_argument("file", metavar="FILE")
+    new.add_argument("--like", choices=("birchwater", "pulse", "textbook"),
+                     help="a copy of a shipped scenario, with the files it needs")
     check = verbs.add_parser("check", help="faults and cautions of a scenario file")
     check.add_argument("file", metavar="FILE")
     check.add_argument("--json", action="store_true", help="the same as JSON")
@@ -25,9 +29,36 @@ def parser() -> argparse.ArgumentParser:
     run.add_argument("--runs", type=int, metavar="N", help="number of runs (the file's, unless given)")
     run.add_argument("--seed", type=int, metavar="S", help="seed of all luck (the file's, unless given)")
     run.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
+    run.add_argument("--until-precision", type=float, metavar="P", help="run until the mean number of deliveries is "
+                     "known to within P aircraft (95 %% interval); --runs is then the most (10000, unless given)")
     run.add_argument("--only", type=int, metavar="K", help="only run number K, counted from 0")
     run.add_argument("--out", metavar="FOLDER", help="where the run folder goes (results/, unless given)")
     run.add_argument("--json", action="store_true", help="the same numbers as JSON")
+    compare = verbs.add_parser("compare", help="compare scenarios on the same luck")
+    compare.add_argument("files", nargs="+", metavar="FILE", help="the first is what the others are held against")
+    compare.add_argument("--with", dest="named", action="append", default=[], metavar="NAME",
+                         help="a comparison that the first file declares; all of them, if nothing else is given")
+    compare.add_argument("--change", dest="changes", action="append", default=[], metavar="PATH=VALUE",
+                         help="the first file with this changed; given several times, all together are one scenario")
+    compare.add_argument("--runs", type=int, metavar="N", help="runs of each (the first file's number, unless given)")
+    compare.add_argument("--seed", type=int, metavar="S", help="seed of all luck (the first file's, unless given)")
+    compare.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
+    compare.add_argument("--out", metavar="FOLDER", help="where the runs are kept (results/, unless given)")
+    compare.add_argument("--json", action="store_true", help="the same numbers as JSON")
+    story = verbs.add_parser("story", help="tell the life of one aircraft in one run")
+    story.add_argument("file", metavar="FILE")
+    story.add_argument("serial", metavar="SERIAL")
+    story.add_argument("--run", type=int, default=0, metavar="K", help="run number K, counted from 0 (0, unless given)")
+    story.add_argument("--seed", type=int, metavar="S", help="seed of all luck (the file's, unless given)")
+    story.add_argument("--json", action="store_true", help="the same numbers as JSON")
+    story.add_argument("--picture", metavar="FILE.svg|.png", help="draw it into this file")
+    report = verbs.add_parser("report", help="write the report of a run folder anew")
+    report.add_argument("folder", metavar="FOLDER")
+    change = verbs.add_parser("change", help="change values of a scenario file; comments and layout stay")
+    change.add_argument("file", metavar="FILE")
+    change.add_argument("changes", nargs="+", metavar="PATH=VALUE", help="as in positions.PB.docks=2, or, from what "
+                        "stands there, trades.FLM.people.day=+1; put it in quotes where your shell needs them")
+    change.add_argument("--to", metavar="NEWFILE", help="write the changed file under this name; FILE stays as it is")
     return top
 
 
@@ -35,27 +66,66 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; 0 done, 2 faults in the file or the options, 130 stopped."""
     given = parser().parse_args(arguments)
     from ..scenario.faults import ScenarioFaults
+    from .whole_files import FolderRefused
 
     try:
+        if given.verb == "new":
+            from .starting import new_file
+
+            return new_file(given.file, given.like)
         if given.verb == "check":
             from .checking import check_file
 
             return check_file(given.file, as_json=given.json)
-        from .running import run_file
+        if given.verb == "report":
+            from .reporting import report_folder
 
-        for name, least in (("runs", 1), ("seed", 0), ("only", 0), ("jobs", 0)):
-            value = getattr(given, name)
+            return report_folder(given.folder)
+        if given.verb == "change":
+            from .changing import change_scenario
+
+            return change_scenario(given.file, given.changes, given.to)
+        for name, least in (("runs", 1), ("seed", 0), ("only", 0), ("jobs", 0), ("run", 0)):
+            value = getattr(given, name, None)
             if value is not None and value < least:
                 print(f"--{name} must be {least} or more, found {value}", file=sys.stderr)
                 return EXIT_FAULTS
-        return run_file(given.file, runs=given.runs, seed=given.seed, jobs=given.jobs, only=given.only,
-                        out=given.out, as_json=given.json)
-    except ScenarioFaults as faults:
+        if given.verb == "compare":
+            from .comparing import compare_files
+
+            return compare_files(given.files, with_named=given.named, changes=given.changes, runs=given.runs,
+                                 seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json)
+        if given.verb == "story":
+            from .story import story_file
+
+            return story_file(given.file, given.serial, run=given.run, seed=given.seed, as_json=given.json,
+                              picture=given.picture)
+        return _run(given)
+    except (ScenarioFaults, FolderRefused) as faults:
         print(faults, file=sys.stderr)
         return EXIT_FAULTS
     except BrokenPipeError:  # the reader of the output has gone
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_STOPPED
     except KeyboardInterrupt:
-        print("Stopped before the first runs were done; nothing is kept.", file=sys.stderr)
+        print("Stopped at once. What a run folder holds is kept; the same command goes on from there.", file=sys.stderr)
         return EXIT_STOPPED
+
+
+def _run(given: argparse.Namespace) -> int:
+    from ..questions.enough import LEAST
+
+    precision, wrong = given.until_precision, ""
+    if precision is not None and not 0 < precision < float("inf"):
+        wrong = f"--until-precision must be above 0 (aircraft), found {precision:g}"
+    elif precision is not None and given.only is not None:
+        wrong = "--only runs a single run, which has no precision: leave out --only or --until-precision"
+    elif precision is not None and given.runs is not None and given.runs < LEAST:
+        wrong = f"--runs must be {LEAST} or more with --until-precision, found {given.runs}"
+    if wrong:
+        print(wrong, file=sys.stderr)
+        return EXIT_FAULTS
+    from .running import run_file
+
+    return run_file(given.file, runs=given.runs, seed=given.seed, jobs=given.jobs, only=given.only, out=given.out,
+                    as_json=given.json, until_precision=precision)

@@ -1,21 +1,14 @@
-"""The run folder: scenario as run, Parquet tables, the answer; the manifest last, so that a folder without one is not
-whole. Every file is written whole or not at all.
-"""
+"""The tables of a run folder, one row for each delivery, stay, flight ... of every run."""
 
 from __future__ import annotations
 
-import hashlib
-import json
-import os
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from pandas.api.types import union_categoricals
 
-from .. import __version__
 from ..line.records import REASON_WORDS, State
 from ..line.sheet import Sheet
 from ..measures.labour import ACCOUNT
@@ -25,25 +18,6 @@ from ..measures.window import periods_of
 
 RECORDS = ("visits", "flights", "launches", "reasons", "segments")
 HALF_NAMES = ["whole", "fuselage", "wing"]
-
-
-def keep(results: Path, stem: str, sheet: Sheet, runs: Sequence[RunNumbers], answer: dict[str, Any]) -> Path:
-    """Write the folder; gives its path."""
-    as_run = sheet.scenario.model_dump_json(indent=1, by_alias=True, fallback=lambda value: value.as_declared())
-    digest = hashlib.sha256(as_run.encode()).hexdigest()[:8]
-    folder = results / f"{stem}-{digest}-{answer['seed']}"
-    folder.mkdir(parents=True, exist_ok=True)
-    (folder / "manifest.json").unlink(missing_ok=True)
-    _write(folder / "scenario.json", as_run.encode())
-    tables = tables_of_runs(sheet, runs)
-    for name, table in tables.items():
-        _write_table(folder / f"{name}.parquet", table)
-    _write(folder / "answer.json", json.dumps(answer, indent=1).encode())
-    _write(folder / "manifest.json", json.dumps({
-        "linesim": __version__, "scenario": sheet.scenario.name, "scenario sha256, 8 digits": digest,
-        "seed": answer["seed"], "runs": [run.run for run in runs], "start": str(sheet.scenario.start),
-        "tables": {name: len(table) for name, table in tables.items()}}, indent=1).encode())
-    return folder
 
 
 def tables_of_runs(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, pd.DataFrame]:
@@ -113,18 +87,3 @@ def _serial_names(serials: list[str], numbers: Any) -> list[str]:
     """Names of the serials; those past the order book are stock (or of unlimited orders) and get a number."""
     most = int(numbers.max()) + 1 if len(numbers) else 0
     return [*serials, *(f"past the book {n + 1}" for n in range(most - len(serials)))]
-
-
-def _write_table(path: Path, table: pd.DataFrame) -> None:
-    part = path.with_suffix(".part")
-    table.to_parquet(part, compression="zstd", index=False)
-    part.replace(path)
-
-
-def _write(path: Path, content: bytes) -> None:
-    part = path.with_suffix(path.suffix + ".part")
-    with part.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)

@@ -28,8 +28,9 @@ def test_one_process_writes_the_files_of_two_byte_for_byte(tmp_path: Path) -> No
         assert main(["run", str(SCENARIOS / "birchwater.yaml"), "--runs", "7", "--jobs", jobs,
                      "--out", str(tmp_path / jobs)]) == 0
     one, two = folder_in(tmp_path / "1"), folder_in(tmp_path / "2")
-    names = sorted(path.name for path in one.iterdir())
-    assert names == sorted(path.name for path in two.iterdir())
+    names, others = (sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+                     for folder in (one, two))
+    assert names == others
     assert {"manifest.json", "scenario.json", "segments.parquet", "visits.parquet", "labour.parquet"} <= set(names)
     for name in names:
         assert (one / name).read_bytes() == (two / name).read_bytes(), name

@@ -1,0 +1,203 @@
+"""The small tables behind the figures of the report and the screen.
+
+Each is worked out from the tables of a run folder (`tables`) and the numbers of the answer (`numbers`, as `--json`
+prints them), one row per mark. Figures only draw them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from ..line.records import REASON_WORDS, State
+from ..line.sheet import Sheet
+from ..measures.balance import control_points, needed, passings, past, set_backs
+from ..measures.chain_days import ChainDays
+from ..measures.estimates import mean_interval, percentile
+from ..measures.in_areas import areas_in_order, by_week
+from ..measures.moment import FAMILIES
+from ..measures.run import area_of
+from ..measures.squawks import by_flight, by_trade
+from ..measures.squawks import counted as counted_aircraft
+from ..measures.window import deliveries_by_quarter, quarters_of, window_of
+from ..scenario.calendar import months_on
+from .baseline import LEAST_RUNS
+from .spread import spread, ten_of
+
+Tables = Mapping[str, pd.DataFrame]
+ON_TIME, AT_RISK, LATE = "on time", "at risk", "late"
+KEEPS_IN, RISK_IN = 0.8, 0.5  # least share of runs that keep a promise: on time, at risk
+
+
+def quarters(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFrame:
+    """Ten runs stand for all: quarter, plan, kept, runs, circle (0 is the least), deliveries, keeps."""
+    window = window_of(sheet.scenario)
+    moments = tables["deliveries"]
+    text = moments["delivered"].dt.strftime("%Y-%m-%d")
+    each = {run: deliveries_by_quarter(text[moments["run"] == run].tolist(), window) for run in tables["runs"]["run"]}
+    rows = []
+    for name, whole in quarters_of(window).items():
+        if not whole:
+            continue
+        row = numbers["quarters"][name]
+        counts = [float(count) for of_run in each.values() if (count := of_run[name]) is not None]
+        rows += [(name, row["plan"], row["runs that keep the plan"], len(counts), n, int(count), count >= row["plan"])
+                 for n, count in enumerate(ten_of(counts))]
+    return pd.DataFrame(rows, columns=["quarter", "plan", "kept", "runs", "circle", "deliveries", "keeps"])
+
+
+def dates(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFrame:
+    """Promised serials in promised order: serial, model, promised, early, half, eight, nine (days since the start: the
+    promise, and the 10th, 50th, 80th and 90th percentile; inf is after the end), kept, runs, state. The percentiles are
+    nan under LEAST_RUNS runs."""
+    start, runs = sheet.scenario.start, numbers["runs"]
+    found = tables["deliveries"]
+    days = (found["delivered"].dt.normalize() - pd.Timestamp(start)).dt.days.astype(float)
+    by_run = days.groupby([found["serial"].astype(str), found["run"]]).min().unstack()
+    models = {order.serial: order.model for order in sheet.scenario.orders or ()}
+    rows = []
+    for row in numbers["serials"]:
+        if row["promised"] is None:
+            continue
+        name, kept = row["serial"], row["runs that keep it"]
+        each = by_run.loc[name].dropna().tolist() if name in by_run.index else []
+        each += [float("inf")] * (runs - len(each))
+        known = runs >= LEAST_RUNS
+        rows.append((name, models.get(name) or "", (date.fromisoformat(row["promised"]) - start).days, *(
+            percentile(each, share) if known else np.nan for share in (0.1, 0.5, 0.8, 0.9)), kept, runs,
+            state_of(kept, runs)))
+    return pd.DataFrame(rows, columns=["serial", "model", "promised", "early", "half", "eight", "nine", "kept",
+                                       "runs", "state"]).sort_values("promised", kind="stable", ignore_index=True)
+
+
+def state_of(kept: int, runs: int) -> str:
+    """On time, at risk or late, by the share of runs that keep the promise."""
+    return ON_TIME if kept >= KEEPS_IN * runs else AT_RISK if kept >= RISK_IN * runs else LATE
+
+
+def balance(sheet: Sheet, tables: Tables) -> pd.DataFrame:
+    """Line of balance at the ends of quarters: on, point, set_back (days), needed, low, half, high. Empty without
+    promised dates."""
+    days = _ends_of_quarters(sheet)
+    columns = ["on", "point", "set_back", "needed", "low", "half", "high"]
+    if not any(order.promised for order in sheet.scenario.orders or ()):
+        return pd.DataFrame(columns=columns)
+    passed = passings(sheet, tables)
+    backs = set_backs(passed)
+    rows = []
+    for day in days:
+        number = (day - sheet.scenario.start).days
+        for point in control_points(sheet):
+            back = backs[point.name]
+            found = spread([float(count) for count in past(passed, point.name, number)])
+            rows.append((day, point.name, back, needed(sheet, back, number), int(found.low), int(found.half),
+                         int(found.high)))
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _ends_of_quarters(sheet: Sheet) -> list[date]:
+    window = window_of(sheet.scenario)
+    ends = [months_on(date(int(name[:4]), 3 * int(name[-1]) - 2, 1), 3) - timedelta(days=1)
+            for name, whole in quarters_of(window).items() if whole]
+    return [day for day in ends if day <= sheet.scenario.end] or [window[1]]
+
+
+def standing(sheet: Sheet, tables: Tables) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Aircraft in each area by week: (week, area, mean of the runs), and of all areas (week, low, half, high)."""
+    weeks, found = by_week(sheet, tables)
+    means = found.mean(axis=0)
+    areas = pd.DataFrame([(week, area, float(means[a, w])) for a, area in enumerate(areas_in_order(sheet))
+                          for w, week in enumerate(weeks)], columns=["week", "area", "mean"])
+    total = [spread(found[:, :, w].sum(axis=1).tolist()) for w in range(len(weeks))]
+    return areas, pd.DataFrame([(week, one.low, one.half, one.high) for week, one in zip(weeks, total, strict=True)],
+                               columns=["week", "low", "half", "high"])
+
+
+def lost(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFrame:
+    """Shares of the working hours of each place, most waiting and blocked first: place, name, docks, people (waiting
+    for them), other (waiting for weather, parts, customer, other half), blocked, rework, empty, worked, held,
+    waits_for, full (at work or waiting). Rework is taken out of `worked` of the answer."""
+    rework = tables["places"].groupby("place", sort=False)[REASON_WORDS[State.REWORK]].mean()
+    worked = tables["places"].groupby("place", sort=False)[[REASON_WORDS[s] for s in (
+        State.FLIGHT, State.WORK, State.REWORK)]].mean().sum(axis=1)
+    rows = []
+    for row in numbers["places"]:
+        share = float(rework[row["place"]] / worked[row["place"]]) if worked[row["place"]] > 0 else 0.0
+        rows.append((row["place"], row["name"] or "", row["docks"], row["waiting for people"],
+                     row["waiting for weather, parts, customer, other half"], row["blocked"], row["worked"] * share,
+                     row["empty"], row["worked"] * (1 - share), row["holds and appointments"],
+                     row["most waited for"] or "", row["at work or waiting"]["mean"]))
+    table = pd.DataFrame(rows, columns=["place", "name", "docks", "people", "other", "blocked", "rework", "empty",
+                                        "worked", "held", "waits_for", "full"])
+    return table.assign(order=table["people"] + table["other"] + table["blocked"]).sort_values(
+        "order", ascending=False, kind="stable", ignore_index=True).drop(columns="order")
+
+
+def chain(sheet: Sheet, of_runs: Sequence[ChainDays]) -> pd.DataFrame:
+    """What set the dates: work days per delivered aircraft by area and reason: area, reason, family, days."""
+    aircraft = sum(one.aircraft for one in of_runs)
+    total = np.sum([one.work_days for one in of_runs], axis=0) / max(aircraft, 1)
+    areas = areas_in_order(sheet)
+    rows = []
+    for area in areas:
+        here = sum(total[n] for n in range(len(sheet.places)) if area_of(sheet, n) == area)
+        rows += [(area, REASON_WORDS[state], FAMILIES[state], float(here[state])) for state in State]
+    return pd.DataFrame(rows, columns=["area", "reason", "family", "days"])
+
+
+def ledger(numbers: Mapping[str, Any]) -> pd.DataFrame:
+    """Calendar days per delivered aircraft by reason, most first: reason, family, hours, days; they sum to the flow."""
+    states = {words: state for state, words in REASON_WORDS.items()}
+    rows = [(words, FAMILIES[states[words]], hours, hours / 24)
+            for words, hours in numbers["hours per delivered aircraft by reason"].items()]
+    return pd.DataFrame(rows, columns=["reason", "family", "hours", "days"])
+
+
+def load(sheet: Sheet, tables: Tables) -> pd.DataFrame:
+    """Load of each trade by month: trade, name, month, load (worked of worked and idle, mean of the runs), low, high
+    (95 % interval of the mean; nan of one run). Months in which nobody has working time are left out."""
+    labour = tables["labour"].assign(month=tables["labour"]["from"].str[:7])
+    hours = labour.groupby(["trade", "month", "run"], sort=False)[["worked_hours", "idle_hours"]].sum()
+    could = hours["worked_hours"] + hours["idle_hours"]
+    shares = (hours["worked_hours"] / could)[could > 0].sort_index()
+    rows = []
+    for trade, declared in sheet.scenario.trades.items():
+        for month in sorted(set(labour["month"])):
+            if (trade, month) in shares.index:
+                found = mean_interval(shares.loc[trade, month].to_numpy())
+                rows.append((trade, declared.name or "", month, found.point, found.low, found.high))
+    return pd.DataFrame(rows, columns=["trade", "name", "month", "load", "low", "high"])
+
+
+def flights(tables: Tables) -> pd.DataFrame:
+    """By flight number: flight, flew (share of the aircraft), squawks (mean per flight), low, high (95 % interval of
+    the mean over the runs). Over the aircraft launched in the run and delivered in the window."""
+    found = by_flight(tables)
+    aircraft = len(counted_aircraft(tables))
+    rows = []
+    for number, here in found.groupby("flight"):
+        per_flight = mean_interval((here["squawks"] / here["flew"]).to_numpy())
+        rows.append((int(str(number)), here["flew"].sum() / aircraft, per_flight.point, per_flight.low,
+                     per_flight.high))
+    return pd.DataFrame(rows, columns=["flight", "flew", "squawks", "low", "high"])
+
+
+def squawk_trades(sheet: Sheet, tables: Tables) -> pd.DataFrame:
+    """Squawks per aircraft by where they are found and who clears them: where, trade, name, squawks, runs."""
+    found = by_trade(tables)
+    if not len(found):
+        return pd.DataFrame(columns=["where", "trade", "name", "squawks", "runs"])
+    accepts = {place.id for place in sheet.places if place.position.acceptance}
+    kept, aircraft = tables["segments"]["run"].unique(), counted_aircraft(tables)
+    of = int(aircraft["run"].isin(kept).sum())
+    rows = []
+    for (place, trade), here in found.groupby(["place", "trade"]):
+        name = sheet.scenario.trades[trade].name if trade in sheet.scenario.trades else ""
+        where = "acceptance" if place in accepts else "flight test"
+        rows.append((where, trade, name or "", here["squawks"].sum() / of, len(kept)))
+    table = pd.DataFrame(rows, columns=["where", "trade", "name", "squawks", "runs"])
+    return table.sort_values(["where", "squawks"], ascending=[False, False], ignore_index=True)

@@ -1,0 +1,47 @@
+"""A figure as SVG that stands in a page: text stays text, colours are the page's CSS variables, no outside
+reference."""
+
+from __future__ import annotations
+
+import io
+import re
+from html import escape
+
+import matplotlib as mpl
+from matplotlib.figure import Figure
+
+from ..palette import LIGHT
+from .settings import settings
+
+ROLE_OF = {colour.lower(): role for role, colour in LIGHT.items()}
+NO_DATA_ABOUT_IT = {"Date": None, "Creator": None, "Format": None, "Type": None}
+
+
+def inline(figure: Figure, key: str, title: str, description: str) -> str:
+    """The figure (drawn with the light colours) as an SVG element; `key` keeps its names apart from other figures'."""
+    file = io.StringIO()
+    with mpl.rc_context(settings(LIGHT)):  # type: ignore[arg-type]
+        figure.savefig(file, format="svg", transparent=True, metadata=NO_DATA_ABOUT_IT)
+    text = file.getvalue()
+    body = text[text.index("<svg"):]
+    body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
+    body = re.sub(r"<!--.*?-->\s*", "", body, flags=re.DOTALL)
+    body = re.sub(r"<style.*?</style>|<clipPath.*?</clipPath>|<defs>\s*</defs>", "", body, flags=re.DOTALL)
+    body = re.sub(r' clip-path="[^"]*"', "", body)  # nothing is drawn outside its axes that is not meant to be
+    body = re.sub(r"(\d\.\d\d)\d+", r"\1", body)
+    body = re.sub(r'\bid="([^"]*)"', rf'id="{key}-\1"', body)
+    body = body.replace("xlink:href=\"#", f'href="#{key}-')
+    body = re.sub(r"#[0-9a-f]{6}\b", lambda found: _variable(found.group()), body)
+    body = re.sub(r"font-family: [^;\"]*;? ?", "", body)
+    body = body.replace('<g id="' + key + '-figure_1">', f'<g id="{key}-figure_1" stroke-linejoin="round">')
+    view = re.search(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"', body)
+    assert view is not None
+    inside = body[body.index(">") + 1:]
+    return (f'<svg class="figure" viewBox="{view.group()[9:-1]}" role="img" aria-labelledby="{key}-t {key}-d" '
+            f'style="--wide:{float(view.group(1)):.0f}">'
+            f'<title id="{key}-t">{escape(title)}</title><desc id="{key}-d">{escape(description)}</desc>{inside}')
+
+
+def _variable(colour: str) -> str:
+    return f"var(--{ROLE_OF[colour]})" if colour in ROLE_OF else colour
+

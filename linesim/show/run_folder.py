@@ -1,0 +1,171 @@
+"""The run folder: runs are put into it as they are done, so that a kill at any moment costs at most the unfinished.
+
+`scenario.json` is written first; each batch of runs becomes one file under `batches/`; tables, answer and, last,
+`manifest.json` follow when the runs asked for are done. Batches stay, because another command may ask for more runs or
+fewer; at the end they are put in files of GROUP runs, so that a folder looks the same in however many goes it was made.
+"""
+
+from __future__ import annotations
+
+import json
+import platform
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any
+
+from ..line.sheet import Sheet
+from ..measures.run import RunNumbers
+from ..scenario.scenario import Scenario
+from .folder_check import (
+    ANSWER,
+    BATCHES,
+    ENDING,
+    MANIFEST,
+    SCENARIO,
+    Identity,
+    code_digest,
+    found_in,
+    left_over,
+    made_from_it,
+    only_ours,
+)
+from .folder_lock import FolderLock, InUse
+from .stored_runs import packed, unpacked
+from .whole_files import FolderRefused, settle, write_whole
+
+if TYPE_CHECKING:
+    from ..questions.baseline import Answer
+
+GROUP = 25  # runs in a file when all is done
+
+
+class RunFolder:
+    """The folder of one scenario and seed under `results`, open for one command; a context manager.
+
+    Opening it checks all that stands in it; raises FolderRefused with the reason, and whenever it cannot be written.
+    """
+
+    def __init__(self, results: Path, stem: str, scenario: Scenario, seed: int, only: int | None = None) -> None:
+        self._identity = Identity.of(scenario, seed)
+        alone = "" if only is None else f"-only-{only}"
+        self.path = results / f"{stem}-{self._identity.digest[:8]}-{seed}{alone}"
+        with self._writing():
+            only_ours(self.path)
+            self.path.mkdir(parents=True, exist_ok=True)
+            try:
+                self._lock = FolderLock(self.path)
+            except InUse as used:
+                raise FolderRefused(self.path, f"another command is writing it (process {used.holder})",
+                                    "Wait until that is done, or stop it; then repeat this one.") from None
+        try:
+            with self._writing():
+                self._found = found_in(self.path, self._identity)
+                for part in left_over(self.path):
+                    part.unlink()
+                (self.path / BATCHES).mkdir(exist_ok=True)
+                if not (self.path / SCENARIO).exists():
+                    write_whole(self.path / SCENARIO, self._identity.as_run)
+        except BaseException:
+            self._lock.release()
+            raise
+
+    def __enter__(self) -> RunFolder:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
+                 trace: TracebackType | None) -> None:
+        self._lock.release()
+
+    @property
+    def there(self) -> set[int]:
+        """Numbers of the runs that are put away."""
+        return set(self._found.file_of)
+
+    def put(self, runs: Sequence[RunNumbers]) -> None:
+        """Put some runs away; when it returns they are safe on the disk. Those that are there already stay."""
+        new = sorted((run for run in runs if run.run not in self._found.file_of), key=lambda run: run.run)
+        if new:
+            self._write_batch(new, {_made_with()})
+
+    def read(self, numbers: Iterable[int]) -> Iterator[RunNumbers]:
+        """Runs by their numbers, in that order."""
+        opened, runs = None, {}
+        for number in numbers:
+            if (path := self._found.file_of[number]) != opened:
+                opened, runs = path, {run.run: run for run in unpacked(path.read_bytes())}
+            yield runs[number]
+
+    def finish(self, sheet: Sheet, runs: Sequence[RunNumbers], answer: Answer) -> None:
+        """Write tables and answer, the manifest last; nothing is written where all of that stands there already."""
+        text = json.dumps(answer.numbers, indent=1).encode()
+        numbers, code = [run.run for run in runs], code_digest()
+        there = self._found.manifest or {}
+        with self._writing():
+            self._tidy({run.run: run for run in runs})
+            if there.get("runs") == numbers and there.get("all code") == code \
+                    and (self.path / ANSWER).read_bytes() == text:
+                return
+            for name in (MANIFEST, *made_from_it(self.path)):
+                (self.path / name).unlink(missing_ok=True)
+            settle(self.path)
+            self._found.manifest = None
+            self._found.manifest = self._write_answer(sheet, runs, text, {"runs": numbers, "all code": code})
+
+    def _write_answer(self, sheet: Sheet, runs: Sequence[RunNumbers], text: bytes,
+                      more: dict[str, Any]) -> dict[str, Any]:
+        from .folder import tables_of_runs  # pandas: not before it is needed
+
+        tables = tables_of_runs(sheet, runs)
+        files = {f"{name}.parquet": write_whole(self.path / f"{name}.parquet", table.to_parquet(
+            compression="zstd", index=False)) for name, table in tables.items()}
+        files[SCENARIO] = self._identity.digest
+        files[ANSWER] = write_whole(self.path / ANSWER, text)
+        manifest = {**self._identity.head(), "made with": sorted(self._found.made_with),
+                    "scenario": sheet.scenario.name, "start": str(sheet.scenario.start), **more, "files": files,
+                    "tables": {name: len(table) for name, table in tables.items()}}
+        write_whole(self.path / MANIFEST, json.dumps(manifest, indent=1).encode())
+        return manifest
+
+    def _write_batch(self, runs: Sequence[RunNumbers], made_with: set[str]) -> None:
+        path = self._batch(run.run for run in runs)
+        with self._writing():
+            write_whole(path, packed(runs, {**self._identity.head(), "made with": sorted(made_with)}))
+        self._found.file_of.update({run.run: path for run in runs})
+        self._found.made_with |= made_with
+
+    def _batch(self, numbers: Iterable[int]) -> Path:
+        found = sorted(numbers)
+        return self.path / BATCHES / f"{found[0]:04d}-{found[-1]:04d}{ENDING}"
+
+    def _tidy(self, at_hand: Mapping[int, RunNumbers]) -> None:
+        """One file for each GROUP of numbers, and no other; runs that are not `at_hand` are read."""
+        groups: dict[int, list[int]] = defaultdict(list)
+        for number in sorted(self._found.file_of):
+            groups[number // GROUP].append(number)
+        others = [numbers for numbers in groups.values()
+                  if {self._found.file_of[number] for number in numbers} != {self._batch(numbers)}]
+        # Read in one go: a file may span groups.
+        read = self.read([number for numbers in others for number in numbers if number not in at_hand])
+        for numbers in others:
+            self._write_batch([at_hand[n] if n in at_hand else next(read) for n in numbers], self._found.made_with)
+        for path in set((self.path / BATCHES).glob(f"*{ENDING}")) - set(self._found.file_of.values()):
+            path.unlink()
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            kept = len(self._found.file_of) if hasattr(self, "_found") else 0
+            then = f"{kept} runs are kept there. When it can be written, the same command goes on." if kept else ""
+            raise FolderRefused(self.path, f"it cannot be written ({error.strerror or error})", then) from None
+
+
+@cache
+def _made_with() -> str:
+    return f"Python {platform.python_version()}, NumPy {version('numpy')}, SimPy {version('simpy')}"

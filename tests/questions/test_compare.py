@@ -1,0 +1,124 @@
+"""Scenarios side by side: the same runs as alone, differences run by run, and what differs in the input."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+import linesim
+from linesim.line.sheet import Sheet
+from linesim.questions.compare import MEASURES, Alternative, compare, deliveries, difference_of
+from linesim.scenario.changing import changed
+from linesim.scenario.differences import NOT_SAID, compared, differences, with_plan
+from linesim.scenario.reading import read_scenario
+from linesim.scenario.scenario import Scenario
+from linesim.show.commands import main
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+DEMO = SCENARIOS / "birchwater.yaml"
+RUNS = 4
+
+
+@pytest.fixture(scope="module")
+def demo() -> Scenario:
+    return read_scenario(DEMO)
+
+
+def alternative(scenario: Scenario, name: str) -> Alternative:
+    return Alternative(name, Sheet(scenario), linesim.run(scenario, runs=RUNS).runs)
+
+
+@pytest.fixture(scope="module")
+def ground(demo: Scenario) -> Alternative:
+    return alternative(demo, demo.name)
+
+
+def test_a_comparison_counts_as_the_run_does(demo: Scenario, ground: Alternative) -> None:
+    """The same scenario, seed and runs give the same deliveries in `run` and in `compare`: a difference of 0."""
+    alone = linesim.run(demo, runs=RUNS).answer.numbers["deliveries in the window"]["each run"]
+    assert [deliveries(ground.sheet, run) for run in ground.runs] == alone
+    answer = compare(ground, [Alternative("again", ground.sheet, ground.runs)], demo.seed)
+    for found in answer.numbers["scenarios"][1]["measures"].values():
+        assert found["difference"]["mean"] == 0
+        assert found["difference"]["more in"] == 0
+    assert answer.sentences == ["again: no difference that 4 runs can show."]
+
+
+def test_differences_are_taken_run_by_run(demo: Scenario, ground: Alternative) -> None:
+    """The mean of the differences is the difference of the means, and the gains are counted over pairs; a run that one
+    of the two lacks does not count."""
+    other = alternative(changed(demo, {"trades.FLM.people.day": "+1"}), "third mechanic")
+    found = difference_of(MEASURES[0], ground, other)
+    assert found is not None
+    pairs = [(deliveries(other.sheet, a), deliveries(ground.sheet, b))
+             for a, b in zip(other.runs, ground.runs, strict=True)]
+    assert found.mean == pytest.approx(np.mean([a - b for a, b in pairs]))
+    assert found.better_in == sum(a > b for a, b in pairs)
+    fewer = difference_of(MEASURES[0], ground, Alternative("fewer", other.sheet, other.runs[1:]))
+    assert fewer is not None
+    assert fewer.n == RUNS - 1
+    assert fewer.mean == pytest.approx(np.mean([a - b for a, b in pairs[1:]]))
+
+
+def test_what_differs_in_the_input_is_said_in_the_words_of_a_file(demo: Scenario) -> None:
+    """Paths as changes name them; comparisons, plans and descriptions are no input."""
+    other = changed(demo, {"trades.FLM.people.day": 3, "positions.PB.docks": 2, "work_rules.reserve": True})
+    assert sorted(differences(demo, other), key=lambda found: found[0]) == [
+        ("positions.PB.docks", 1, 2) if "docks" in demo.positions[14].model_fields_set
+        else ("positions.PB.docks", NOT_SAID, 2),
+        ("trades.FLM.people.day", 2, 3), ("work_rules.reserve", NOT_SAID, True)]
+    assert differences(demo, demo.model_copy(update={"name": "other", "runs": 5})) == []
+
+
+def test_declared_comparisons_with_their_plan(demo: Scenario) -> None:
+    """A comparison takes its plan's steps, then its changes."""
+    found = compared(demo, "4.0 + third flight-line mechanic")
+    assert found.launches.steps == with_plan(demo, "4.0 from May").launches.steps != demo.launches.steps
+    assert found.trades["FLM"].people["day"] == 3
+    with pytest.raises(LookupError, match="no rate plan"):
+        with_plan(demo, "9.0")
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    code = main(list(words))
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+def test_the_command_says_what_its_json_says(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One change of a small plant: words and JSON agree; the second time nothing is run again."""
+    words = ["compare", str(SCENARIOS / "tiny.yaml"), "--change", "positions.A.packages.a1.hours=+30", "--runs", "3",
+             "--jobs", "1", "--out", str(tmp_path)]
+    code, out, _ = run(capsys, *words)
+    assert code == 0
+    code, text, err = run(capsys, *words, "--json")
+    assert code == 0
+    assert "3 runs were there already." in err or err == ""
+    found: dict[str, Any] = json.loads(text)
+    row = found["scenarios"][1]
+    assert row["differs in"] == [{"path": "positions.A.packages.a1.hours", "ground": 8, "here": 38}]
+    flow = row["measures"]["flow time"]["difference"]
+    assert flow["mean"] > 0
+    assert flow["more in"] == 3
+    assert "positions.A.packages.a1.hours: 8 -> 38" in out
+    line = next(line for line in out.splitlines() if line.strip().startswith("flow time"))
+    assert f"{flow['mean']:+.2f}" in line
+    assert all(sentence.split(":")[0] in out for sentence in found["sentences"])
+
+
+@pytest.mark.parametrize(("words", "says"), [
+    ([str(DEMO), "--with", "4.5 + third flight line mechanic"], "did you mean"),
+    ([str(SCENARIOS / "tiny.yaml")], "nothing to compare with"),
+    ([str(SCENARIOS / "tiny.yaml"), "--change", "positions.Q.docks=2"], "'Q'"),
+    ([str(SCENARIOS / "tiny.yaml"), "--change", "positions.A.docks=-2"], "docks")])
+def test_what_cannot_be_compared_is_one_clear_fault(words: list[str], says: str, tmp_path: Path,
+                                                    capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 2, a reason, and nothing written."""
+    code, _, err = run(capsys, "compare", *words, "--out", str(tmp_path / "out"), "--runs", "2")
+    assert code == 2
+    assert says in err
+    assert not (tmp_path / "out").exists()
