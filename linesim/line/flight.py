@@ -187,6 +187,9 @@ class PilotPool(Pool):
         super()._leave(job)
         self.line.look()
 
+    def _stop_for_the_night(self, job: Job, duty: Duty, reading: float, now: float) -> None:
+        self.put_down(job)
+
     def on_duty(self, duty: Duty, number: int, day: int = -1) -> None:
         super().on_duty(duty, number, day)
         here = self._here(duty, number, day)

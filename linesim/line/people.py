@@ -107,10 +107,14 @@ class Pool:
     def _all_go_home(self, duty: Duty, now: float) -> None:
         duty.present = duty.free = 0
         asked, self.changed = self.changed, True  # nobody comes free: there is nothing to deal
+        readings = {clock: clock.reading(now) for clock in {duty.clocks[job.place] for job in self.running}}
         for job in [job for job in self.running if job.duty is duty and job.ends > now]:
-            self.put_down(job)
+            if job.lent or job.unit.held or job.parked:
+                self.put_down(job)
+            else:
+                self._stop_for_the_night(job, duty, readings[duty.clocks[job.place]], now)
         self.changed = asked
-        if len(self.duties) > 1:
+        if self.shares or len(self.duties) > 1:
             self.ask()
         for job in [job for job in self.lent_to if job.ends > now and job.heads_of(duty)]:
             self.floor.pool(job.trade).cut(job, duty, 0)
@@ -130,6 +134,23 @@ class Pool:
                 self.floor.note(job, state, job.waiting_since, now, self.roster)
                 job.waiting_since = now
             self.roster = name
+
+    def _stop_for_the_night(self, job: Job, duty: Duty, reading: float, now: float) -> None:
+        """As `put_down`, in one go: a third of all that happens on a floor is work that stops and goes on next day."""
+        if now > job.since:
+            left = job.left - (reading - job.reading) * job.rate
+            if left < job.left:
+                job.begun, job.left = True, left if left > 0.0 else 0.0
+            unit = job.unit
+            self.floor.records.segment_rows.append((
+                unit.serial, unit.half, job.place, job.id, job.work_state, job.since, now, job.trade, duty.name,
+                job.people, job.daylight))
+        job.version += 1
+        del self.running[job]
+        if self.growing:
+            self.growing.pop(job, None)
+        job.duty, job.people, job.waiting_since = None, 0, now
+        self.waiting[job] = self.key(job)
 
     def cut(self, job: Job, duty: Duty, keep: int) -> None:
         """Of the people of one trade and shift in a crew only so many stay; a crew below its least is put down."""
