@@ -86,6 +86,7 @@ class Draws:
         self.common = Common(scenario.common_luck, luck, scenario.start, calendar.days)
         self.fleet = Fleet(scenario)
         self.planned_launch: dict[int, float] = {}  # of the serials launched so far
+        self._most_short = self.common.most_short(PARTS, scenario.parts.short_chance if scenario.parts else 0.0)
         self._learned: dict[int, float] = {}
         self._factors: dict[tuple[str | None, str | None], float] = {}
         self.spread = scenario.work_time.spread.value  # of actual over standard hours, at one uniform
@@ -177,7 +178,7 @@ class Draws:
         parts = self.scenario.parts
         if parts is None or not (plan.package.can_be_short or plan.long_lead):
             return
-        if plan.package.can_be_short and short < self.common.most_short(PARTS, parts.short_chance):
+        if plan.package.can_be_short and short < self._most_short:
             job.delay, job.short = parts.delay_work_days.value(delay), short
         item = plan.long_lead
         if item is not None:

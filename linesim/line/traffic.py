@@ -126,7 +126,7 @@ class Traffic:
 
     def _let_in(self, place: Place, allowed: bool) -> bool:
         moved = False
-        if not (place.has_dock or place.has_parking):
+        if not (place.wanting and (place.has_dock or place.has_parking)):
             return False
         for move in sorted(place.wanting, key=self._key):
             if any(map(_is_held, move.units)) or move.stuck or not (allowed or move.at_once):
