@@ -44,6 +44,7 @@ class Floor(Draws):
         self.at = self.env.at
         self.records = Records(replication, [])
         self.units: dict[Unit, None] = {}
+        self._after_locks: dict[Unit, list[Callable[[], object]]] = {}
         self.stated_locks: dict[int, float] = {}  # serial -> end of the known locks that have begun
         self.certified_at: dict[int, float] = {}
         self.traffic = Traffic(self)
@@ -205,8 +206,15 @@ class Floor(Draws):
 
     def _unlock(self, unit: Unit) -> None:
         unit.locked -= 1
+        if not unit.locked:
+            for act in self._after_locks.pop(unit, ()):
+                act()
         self.deal_all()
         self.may_go_on()
+
+    def after_the_lock(self, unit: Unit, act: Callable[[], object]) -> None:
+        """Call `act` when no tool is missing near the aircraft any more."""
+        self._after_locks.setdefault(unit, []).append(act)
 
     def may_go_on(self) -> None:
         """What held aircraft back is over: moves, flights and the pulse are looked at in this instant."""

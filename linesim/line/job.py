@@ -167,6 +167,9 @@ class Scope:
         if not job.exists:
             self.close(job, now)
             return
+        if self.unit.locked and job.elapsed is None:  # startable, and a short part discovered, when the lock ends
+            floor.after_the_lock(self.unit, lambda: self._could_start(job))
+            return
         arrival = job.part_at
         if job.delay is not None and not job.begun and floor.is_short(job, now):
             arrival = max(arrival or 0.0, floor.calendar.work_days_later(now, job.delay))

@@ -92,6 +92,10 @@ class LaunchDesk:
             return None
         return n
 
+    def has_more(self) -> bool:
+        """Whether an aircraft is still to be launched."""
+        return self._next_serial(self.next) is not None
+
     def _due(self, serial: int, planned: float) -> None:
         self.owed.append(Owed(serial, planned, list(self.branches)))
         self.floor.records.planned.append((serial, planned))
@@ -151,6 +155,9 @@ class LaunchDesk:
         while self._is_free(branch):
             serial = self._next_serial(self.next_of[branch])
             if serial is None or self._is_capped(serial):
+                return
+            if self._not_before(serial) > self.floor.env.now:
+                self.floor.at(self._not_before(serial), LAUNCH, self.make)
                 return
             self.next_of[branch] = serial + 1
             self._launch(serial, self.floor.env.now, branch)

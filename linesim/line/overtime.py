@@ -77,17 +77,22 @@ class OvertimeDesk:
         if not promised:
             return -NEVER
         calendar = self.floor.calendar
-        due = calendar.instant(min(promised) + timedelta(days=1))
+        first, start = min(promised) + timedelta(days=1), calendar.scenario.start
+        before = sum(calendar.is_work_day(first + timedelta(days=n), calendar.shifts[calendar.reference_shift])
+                     for n in range((start - first).days))  # of a promise that lies before the start
         clock = calendar.reference
-        return (clock.reading(self.floor.env.now) - clock.reading(due)) / calendar.work_day
+        passed = clock.reading(self.floor.env.now) - clock.reading(max(0.0, calendar.instant(first)))
+        return before + passed / calendar.work_day
 
     def _work_days_behind(self) -> float:
         """Work days since the planned moment of the first launch of the plan that is not made."""
-        made = len(self.floor.records.launches)
-        if made >= len(self._moments):
-            return -NEVER
+        made, owed = len(self.floor.records.launches), self.floor.desk.owed
+        if self.floor.pulse is None:
+            planned = owed[0].planned if owed else NEVER
+        else:  # the declared plan: a late pulse makes later ones slip
+            planned = self._moments[made] if made < len(self._moments) and self.floor.desk.has_more() else NEVER
         clock = self.floor.calendar.reference
-        return (clock.reading(self.floor.env.now) - clock.reading(self._moments[made])) / self.floor.calendar.work_day
+        return (clock.reading(self.floor.env.now) - clock.reading(planned)) / self.floor.calendar.work_day
 
     # one shift date ----------------------------------------------------------------------------------------------
     def begin(self, duty: Duty, week: int) -> None:

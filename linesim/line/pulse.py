@@ -23,6 +23,16 @@ if TYPE_CHECKING:
     from .floor import Floor
 
 
+def _hands_on_after(job: Job) -> Iterator[Job]:
+    """The next unfinished hands-on packages after a job, also by way of buy-offs and holds."""
+    for after in job.successors:
+        if after.plan is not None and after.plan.kind == "work":
+            if after.left > 0:
+                yield after
+        else:
+            yield from _hands_on_after(after)
+
+
 class PulseLine:
     """The positions of the line, the pulse that is due, and the aircraft that wait for it."""
 
@@ -118,8 +128,7 @@ class PulseLine:
         latest = plan.package.latest_position
         if latest is not None and latest == job.unit.place.plan.id:
             return False
-        return all(self._may_travel(after) for after in job.successors
-                   if after.plan is not None and after.plan.kind == "work" and not after.left <= 0)
+        return all(self._may_travel(after) for after in _hands_on_after(job))
 
     # who may move ------------------------------------------------------------------------------------------------
     def _may_move(self, unit: Unit) -> bool:
@@ -168,8 +177,10 @@ class PulseLine:
         for unit in hindering:
             self.causes[unit.serial] = None
             self._wake_at_the_limit(unit)
-        if self.rules.stops == "those behind":
-            able = self._ahead(able)
+        if self.rules.stops == "those behind" and hindering:
+            hindmost = {unit.place.index for unit in hindering
+                        if not any(unit.place.index in self._way(other) for other in hindering)}
+            able = self._ahead([unit for unit in able if not hindmost & self._way(unit)])
         elif hindering:
             able = []
         if able or not self.owed:
@@ -178,6 +189,15 @@ class PulseLine:
             self._launch()
         if not self.owed and not self.owes_launch:
             self._made()
+
+    def _way(self, unit: Unit) -> set[int]:
+        """Places ahead of an aircraft."""
+        way: set[int] = set()
+        after = unit.place.plan.next
+        while after is not None and after not in way:
+            way.add(after)
+            after = self.floor.traffic.places[after].plan.next
+        return way
 
     def _ahead(self, able: list[Unit]) -> list[Unit]:
         """Of those that may move, those whose next place is free or is freed by them."""

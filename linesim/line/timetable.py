@@ -86,7 +86,9 @@ def _missed(sheet: Sheet, place: PlacePlan) -> Iterator[float]:
     assert place.clock is not None
     shifts = {shift for trade in sheet.scenario.trades for shift in sheet.rostered(trade)}
     at_work = Clock(union(sheet.calendar.clock(shift).blocks() for shift in shifts))
-    nobody = any(job.kind == "work" and not job.trade for job in place.jobs)  # work that needs nobody waits for hours
+    # work that needs nobody waits for hours: the place's own, and what travels to it
+    nobody = any(job.kind == "work" and not job.trade and (job.place == place.index or job.package.can_travel)
+                 for one in sheet.places for job in one.jobs)
     closed_since = 0.0
     for start, end in zip(place.clock.starts, place.clock.ends, strict=True):
         if nobody or at_work.reading(start) > at_work.reading(closed_since):

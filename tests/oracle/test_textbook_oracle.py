@@ -8,30 +8,24 @@ from __future__ import annotations
 
 import json
 import sys
-from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import adapter
 import pytest
 
-from linesim.line.floor import run_once
-from linesim.line.sheet import Sheet
-from linesim.scenario.scenario import Scenario
-
 sys.path.insert(0, str(Path(__file__).parent))
 import plants
 import textbook
+from comparing import by_textbook, compare, wall
+from plain_numbers import plain
 
-TOLERANCE = 1e-6        # minutes
-THIRDS = 1e-4           # where crews change by thirds
 EXAMPLES = {e["id"]: e for e in json.loads(
     (Path(adapter.__file__).with_name("examples.json")).read_text(encoding="utf-8"))["examples"]}
 IN_REACH = [f"X{n:03d}" for n in (
     3, 16, 17, 18, 20, 24, 26, 29, 32, 33, 34, 35, 38, 40, 41, 60, 61, 75, 103, 105, 109, 116, 201, 202, 204, 205, 206,
     207, 210, 211)]
 OTHER_KEYS = ["first come", "furthest along", {"places": ["C"]}]
-Key = tuple[Any, ...]
 
 
 @pytest.mark.parametrize("seed", range(150))
@@ -49,19 +43,19 @@ def test_engine_is_the_textbook_on_more_plants(seed: int) -> None:
 
 def test_people_of_a_place_out_of_service_are_free() -> None:
     """B is out 11:00-13:00: its mechanic does S2's hour in A, 11:00-12:00, and does not stand by."""
-    assert by_textbook(plants.plain(out_of_service()))["S2", "", "A", "a", 0] == 12 * 60
+    assert by_textbook(plain(out_of_service()))["S2", "", "A", "a", 0] == 12 * 60
 
 
 def test_free_people_join_when_a_place_opens_again() -> None:
     """S1's b has one mechanic 07:00-10:00 and waits for B to open at 11:00; the other, free at 10:30, joins it then."""
-    assert by_textbook(plants.plain(place_with_a_break()))["S1", "", "B", "b", 0] == 13.5 * 60
+    assert by_textbook(plain(place_with_a_break()))["S1", "", "B", "b", 0] == 13.5 * 60
 
 
 @pytest.mark.parametrize("dispatch", OTHER_KEYS)
 def test_ties_of_places_keep_the_key_of_the_plant(dispatch: Any) -> None:
     """At 09:00 S1, going back from C, and S2, ready in A and promised earlier, want B: only by promise is S2 first."""
-    assert by_textbook(plants.plain(tie_of_places(dispatch)))["S1", "", "B", "b", 1] == 10 * 60
-    assert by_textbook(plants.plain(tie_of_places("promised date"))).get(("S1", "", "B", "b", 1)) is None
+    assert by_textbook(plain(tie_of_places(dispatch)))["S1", "", "B", "b", 1] == 10 * 60
+    assert by_textbook(plain(tie_of_places("promised date"))).get(("S1", "", "B", "b", 1)) is None
     compare(tie_of_places("promised date"))
 
 
@@ -128,7 +122,7 @@ def test_textbook_keeps_the_worked_examples(example: str) -> None:
     """The textbook model gives the closings and deliveries of the worked examples, to the minute."""
     scenario = adapter.scenario_of(EXAMPLES[example])
     scenario["trades"].setdefault("INS", {"people": {}})
-    told = textbook.told(plants.plain(scenario))
+    told = textbook.told(plain(scenario))
     for key, value in EXAMPLES[example]["expected"].items():
         *who, what = key.split()
         if what == "closed":
@@ -138,44 +132,3 @@ def test_textbook_keeps_the_worked_examples(example: str) -> None:
             assert [wall(scenario, t) for t in told.delivered.values()] == value
         elif what == "delivered" and not value:
             assert not told.delivered
-
-
-def wall(scenario: plants.Scenario, t: Any) -> str:
-    """Wall-clock time of an instant."""
-    at = datetime.fromisoformat(scenario["start"]) + timedelta(minutes=float(t))
-    return f"{at:%Y-%m-%d %H:%M}"
-
-
-def compare(scenario: plants.Scenario) -> None:
-    """Both models on one plant."""
-    expected, found = by_textbook(plants.plain(scenario)), by_engine(scenario)
-    assert first_difference(expected, found, THIRDS if plants.wide(scenario) else TOLERANCE) is None
-
-
-def by_textbook(plain: textbook.Plant) -> dict[Key, float]:
-    """Instants by what happened, as the textbook model says."""
-    told = textbook.told(plain)
-    return ({c[:-1]: float(c.closed) for c in told.closings}
-            | {("launched", serial): float(t) for serial, t in told.launched.items()}
-            | {("delivered", serial): float(t) for serial, t in told.delivered.items()})
-
-
-def by_engine(scenario: plants.Scenario) -> dict[Key, float]:
-    """The same, as the engine says."""
-    sheet = Sheet(Scenario.model_validate(scenario))
-    records = run_once(sheet, 1, 0)
-    name = records.serials
-    return ({(name[c.serial], c.half, sheet.places[c.place].id, c.job, c.repeat): c.closed for c in records.closings}
-            | {("launched", name[n.serial]): n.made for n in records.launches}
-            | {("delivered", name[serial]): t for serial, t in records.delivered.items()})
-
-
-def first_difference(expected: dict[Key, float], found: dict[Key, float], tolerance: float) -> str | None:
-    """The earliest instant on which the two do not agree, in words."""
-    apart = [(min(expected.get(key, 1e9), found.get(key, 1e9)), str(key), expected.get(key), found.get(key))
-             for key in expected.keys() | found.keys()
-             if key not in expected or key not in found or abs(expected[key] - found[key]) > tolerance]
-    if not apart:
-        return None
-    _, key, textbook_says, engine_says = min(apart, key=lambda a: a[:2])
-    return f"{key}: textbook {textbook_says}, engine {engine_says} ({len(apart)} of {len(expected)} apart)"
