@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ..scenario.clock import Clock
 from ..scenario.extra_hours import WITH_OVERTIME
 from .records import Attended
@@ -59,3 +61,17 @@ class Duty:
     def may_work(self, place: int, now: float) -> bool:
         """Whether the place is open to people who are at work now."""
         return not self.elsewhere[place] or self.clocks[place].is_open(now)
+
+
+def crews_that_stay(running: Sequence[tuple[int, int]], stay: int) -> list[int]:
+    """People each running crew keeps when only `stay` remain: (people, least) in order of serving.
+
+    Each keeps its crew while people last; one that does not fit is cut to what is left if that is at least its least,
+    else put down.
+    """
+    kept = []
+    for people, least in running:
+        keep = people if people <= stay else stay if stay >= least else 0
+        kept.append(keep)
+        stay -= keep
+    return kept

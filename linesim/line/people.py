@@ -6,13 +6,12 @@ people join running work. Work stops when its people go home and loses nothing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ..scenario.clock import NEVER
 from ..scenario.extra_hours import WITH_OVERTIME
-from .duty import Duty
+from .duty import Duty, crews_that_stay
 from .instant import CALENDAR, COMPLETION, LOANS
 from .job import Job, Loan
 from .records import State
@@ -22,20 +21,6 @@ if TYPE_CHECKING:
 
 _PEOPLE, _INSPECTOR = int(State.PEOPLE), int(State.INSPECTOR)
 PLENTY = 1 << 30  # "people" for work that needs nobody
-
-
-def crews_that_stay(running: Sequence[tuple[int, int]], stay: int) -> list[int]:
-    """People each running crew keeps when only `stay` remain: (people, least) in order of serving.
-
-    Each keeps its crew while people last; one that does not fit is cut to what is left if that is at least its least,
-    else put down.
-    """
-    kept = []
-    for people, least in running:
-        keep = people if people <= stay else stay if stay >= least else 0
-        kept.append(keep)
-        stay -= keep
-    return kept
 
 
 class Pool:

@@ -24,10 +24,10 @@ from linesim.line.attendance import (
     spell_chances,
     what_hits,
 )
+from linesim.line.duty import crews_that_stay
 from linesim.line.flight import squawk_mean
 from linesim.line.floor import run_once
 from linesim.line.overtime import effect_in_week
-from linesim.line.people import crews_that_stay
 from linesim.line.records import Travel
 from linesim.line.sheet import Sheet
 from linesim.measures.estimates import percentile
