@@ -116,11 +116,15 @@ def _passed_at_start(sheet: Sheet, points: Sequence[ControlPoint]) -> set[tuple[
 
 
 def set_backs(passed: pd.DataFrame) -> dict[str, float]:
-    """Days from each point to delivery: median over all runs of the aircraft launched and delivered in a run."""
+    """Days from each point to delivery: median over all runs of the serials that were launched and delivered in every
+    run. Those that the end of a run cuts would leave only the fast ones, so they count in no run. Without any serial
+    only delivery itself is known."""
     table = passed.pivot(index=["run", "serial"], columns="point", values="day")
-    seen = table[(table["launch"] >= 0) & (table["delivery"] < NEVER)]
-    return {str(point): percentile((seen["delivery"] - seen[point]).to_numpy(), 0.5) if len(seen) else 0.0
-            for point in table.columns}
+    whole = (table["launch"] >= 0) & (table["delivery"] < NEVER)
+    seen = table[whole.groupby(level="serial").transform("all")]
+    if not len(seen):
+        return {"delivery": 0.0}
+    return {str(point): percentile((seen["delivery"] - seen[point]).to_numpy(), 0.5) for point in table.columns}
 
 
 def past(passed: pd.DataFrame, point: str, day: float) -> list[int]:

@@ -81,7 +81,7 @@ def state_of(kept: int, runs: int) -> str:
 
 def balance(sheet: Sheet, tables: Tables) -> pd.DataFrame:
     """Line of balance at the ends of quarters: on, point, set_back (days), needed, low, half, high. Empty without
-    promised dates."""
+    promised dates; only delivery where no serial is launched and delivered in every run."""
     days = _ends_of_quarters(sheet)
     columns = ["on", "point", "set_back", "needed", "low", "half", "high"]
     if not any(order.promised for order in sheet.scenario.orders or ()):
@@ -92,7 +92,8 @@ def balance(sheet: Sheet, tables: Tables) -> pd.DataFrame:
     for day in days:
         number = (day - sheet.scenario.start).days
         for point in control_points(sheet):
-            back = backs[point.name]
+            if (back := backs.get(point.name)) is None:
+                continue
             found = spread([float(count) for count in past(passed, point.name, number)])
             rows.append((day, point.name, back, needed(sheet, back, number), int(found.low), int(found.half),
                          int(found.high)))

@@ -33,6 +33,7 @@ def parser() -> argparse.ArgumentParser:
                      "known to within P aircraft (95 %% interval); --runs is then the most (10000, unless given)")
     run.add_argument("--only", type=int, metavar="K", help="only run number K, counted from 0")
     run.add_argument("--out", metavar="FOLDER", help="where the run folder goes (results/, unless given)")
+    run.add_argument("--no-report", action="store_true", help="write no page, workbook and spreadsheet tables")
     run.add_argument("--json", action="store_true", help="the same numbers as JSON")
     compare = verbs.add_parser("compare", help="compare scenarios on the same luck")
     compare.add_argument("files", nargs="+", metavar="FILE", help="the first is what the others are held against")
@@ -128,4 +129,4 @@ def _run(given: argparse.Namespace) -> int:
     from .running import run_file
 
     return run_file(given.file, runs=given.runs, seed=given.seed, jobs=given.jobs, only=given.only, out=given.out,
-                    as_json=given.json, until_precision=precision)
+                    as_json=given.json, until_precision=precision, report=not given.no_report)

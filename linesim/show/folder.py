@@ -16,7 +16,8 @@ from ..measures.run import RunNumbers
 from ..measures.tables import Words
 from ..measures.window import periods_of
 
-RECORDS = ("visits", "flights", "launches", "reasons", "segments")
+RECORDS = ("visits", "flights", "launches", "reasons", "place_reasons", "segments")
+STARVED_WORD = "starved"  # in a place's own ledger: nothing stands there while it is open for work
 HALF_NAMES = ["whole", "fuselage", "wing"]
 
 
@@ -58,18 +59,18 @@ def _joined(sheet: Sheet, parts: list[tuple[int, dict[str, Any]]]) -> pd.DataFra
     if not parts:
         return pd.DataFrame({"run": []})
     columns = {column: _concatenated([table[column] for _, table in parts]) for column in parts[0][1]}
-    run = np.repeat([number for number, _ in parts], [len(table["serial"]) for _, table in parts])
+    run = np.repeat([number for number, _ in parts], [len(next(iter(table.values()))) for _, table in parts])
     table = pd.DataFrame({"run": run, **columns})
-    serials = [order.serial for order in sheet.scenario.orders or ()]
-    table["serial"] = _named(table["serial"], _serial_names(serials, table["serial"]))
+    if "serial" in columns:
+        serials = [order.serial for order in sheet.scenario.orders or ()]
+        table["serial"] = _named(table["serial"], _serial_names(serials, table["serial"]))
     if "place" in columns:
         table["place"] = _named(table["place"], [place.id for place in sheet.places])
     if "half" in columns:
         table["half"] = _named(table["half"], HALF_NAMES)
     for column in ("state", "reason"):
         if column in columns:
-            words = [REASON_WORDS[state] for state in State]
-            table[column] = _named(table[column] - 1, words)
+            table[column] = _named(table[column], [STARVED_WORD, *(REASON_WORDS[state] for state in State)])
     return table
 
 

@@ -90,7 +90,7 @@ def only_ours(folder: Path) -> None:
 
 def made_from_it(folder: Path) -> set[str]:
     """Names of files that are set from a finished folder: out of date as soon as its answer is another."""
-    return {"report.html", f"{folder.resolve().name}.xlsx"}
+    return {"report.html", f"{folder.resolve().name}.xlsx", "csv"}
 
 
 def found_in(folder: Path, identity: Identity) -> Found:

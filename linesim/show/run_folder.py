@@ -15,6 +15,7 @@ from contextlib import contextmanager
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
+from shutil import rmtree
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
@@ -111,7 +112,10 @@ class RunFolder:
                     and (self.path / ANSWER).read_bytes() == text:
                 return
             for name in (MANIFEST, *made_from_it(self.path)):
-                (self.path / name).unlink(missing_ok=True)
+                if (self.path / name).is_dir():
+                    rmtree(self.path / name)
+                else:
+                    (self.path / name).unlink(missing_ok=True)
             settle(self.path)
             self._found.manifest = None
             self._found.manifest = self._write_answer(sheet, runs, text, {"runs": numbers, "all code": code})

@@ -25,14 +25,16 @@ from .whole_files import FolderRefused
 from .words import wrapped
 
 if TYPE_CHECKING:
+    from ..measures.run import RunNumbers
     from ..questions.baseline import Answer
 
 WIDE = 88  # columns: a shorter line of progress covers a longer one
 
 
 def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: int | None, out: str | None,
-             as_json: bool, until_precision: float | None = None) -> int:
-    """Run a scenario file and show the answer; runs that its folder holds already are not done again."""
+             as_json: bool, until_precision: float | None = None, report: bool = True) -> int:
+    """Run a scenario file and show the answer; runs that its folder holds already are not done again. `report`: write
+    the page, the workbook and the tables for a spreadsheet, too."""
     scenario = read_scenario(file)
     enough = None if until_precision is None else Enough(scenario, until_precision, runs or MOST)
     most = enough.most if enough else runs or scenario.runs
@@ -47,6 +49,8 @@ def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: 
         sheet, done = Sheet(scenario), list(folder.read(outcome.numbers))
         answer = answer_from(sheet, task, done, outcome.stopped)
         folder.finish(sheet, done, answer)
+        if report:
+            _set(folder.path, sheet, done, answer)
     answer.numbers["kept in"] = str(folder.path)
     if outcome.stopped:
         print(f"Stopped. {_kept(folder)}", file=sys.stderr)
@@ -67,6 +71,21 @@ def _carried_out(task: Task, folder: RunFolder, stop: Stop) -> Outcome:
                             f"{_kept(folder)} --jobs 1 needs the least memory.") from None
     finally:
         progress.end()
+
+
+def _set(path: Path, sheet: Sheet, runs: list[RunNumbers], answer: Answer) -> None:
+    """Set page, workbook and tables from a finished folder, unless they stand there: `finish` removes outdated ones."""
+    from .report.page import FILE, write_report
+    from .workbook import write_csv, write_workbook
+
+    try:
+        if not (path / FILE).exists():
+            write_workbook(path, sheet, runs, answer)
+            write_csv(path, sheet, runs, answer)
+            write_report(path, sheet, runs, answer)
+    except OSError as error:
+        raise FolderRefused(path, f"it cannot be written ({error.strerror or error})",
+                            "Runs and answer are kept there.") from None
 
 
 def _get_ready() -> None:

@@ -25,7 +25,7 @@ def folder_in(out: Path) -> Path:
 def test_one_process_writes_the_files_of_two_byte_for_byte(tmp_path: Path) -> None:
     """Every file of the run folder, the tables included."""
     for jobs in ("1", "2"):
-        assert main(["run", str(SCENARIOS / "birchwater.yaml"), "--runs", "7", "--jobs", jobs,
+        assert main(["run", "--no-report", str(SCENARIOS / "birchwater.yaml"), "--runs", "7", "--jobs", jobs,
                      "--out", str(tmp_path / jobs)]) == 0
     one, two = folder_in(tmp_path / "1"), folder_in(tmp_path / "2")
     names, others = (sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
@@ -40,9 +40,9 @@ def test_json_gives_the_numbers_of_the_words_and_of_the_files(tmp_path: Path,
                                                               capsys: pytest.CaptureFixture[str]) -> None:
     """--json, the printed words and the folder agree."""
     file = str(SCENARIOS / "tiny.yaml")
-    assert main(["run", file, "--runs", "30", "--jobs", "1", "--out", str(tmp_path), "--json"]) == 0
+    assert main(["run", "--no-report", file, "--runs", "30", "--jobs", "1", "--out", str(tmp_path), "--json"]) == 0
     numbers = json.loads(capsys.readouterr().out)
-    assert main(["run", file, "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]) == 0
+    assert main(["run", "--no-report", file, "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]) == 0
     words = " ".join(capsys.readouterr().out.split())
     for sentence in numbers["sentences"]:
         assert sentence in words
@@ -57,8 +57,8 @@ def test_json_gives_the_numbers_of_the_words_and_of_the_files(tmp_path: Path,
 def test_only_runs_one_run(tmp_path: Path) -> None:
     """--only K is run K of the batch."""
     file = str(SCENARIOS / "tiny.yaml")
-    assert main(["run", file, "--only", "3", "--out", str(tmp_path / "one")]) == 0
-    assert main(["run", file, "--runs", "5", "--jobs", "1", "--out", str(tmp_path / "all")]) == 0
+    assert main(["run", "--no-report", file, "--only", "3", "--out", str(tmp_path / "one")]) == 0
+    assert main(["run", "--no-report", file, "--runs", "5", "--jobs", "1", "--out", str(tmp_path / "all")]) == 0
     one = pd.read_parquet(folder_in(tmp_path / "one") / "visits.parquet")
     among = pd.read_parquet(folder_in(tmp_path / "all") / "visits.parquet")
     pd.testing.assert_frame_equal(one, among[among["run"] == 3].reset_index(drop=True))
@@ -83,7 +83,7 @@ def test_a_wrong_file_ends_with_2_and_writes_nothing(text: str, tmp_path: Path,
 @pytest.mark.parametrize("arguments", [["--runs", "0"], ["--seed", "-1"], ["--only", "-1"], ["--jobs", "-1"]])
 def test_a_wrong_number_ends_with_2(arguments: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """What was found and what is allowed."""
-    assert main(["run", str(SCENARIOS / "tiny.yaml"), "--out", str(tmp_path / "out"), *arguments]) == 2
+    assert main(["run", "--no-report", str(SCENARIOS / "tiny.yaml"), "--out", str(tmp_path / "out"), *arguments]) == 2
     assert "or more" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
 
@@ -111,7 +111,7 @@ def test_check_says_the_same_as_json(capsys: pytest.CaptureFixture[str]) -> None
 def test_the_names_for_python_give_what_the_command_gives(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`import linesim`: the same numbers and the same files as the command line."""
     file = SCENARIOS / "tiny.yaml"
-    assert main(["run", str(file), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "a"), "--json"]) == 0
+    assert main(["run", "--no-report", str(file), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "a"), "--json"]) == 0
     printed = json.loads(capsys.readouterr().out)
     result = linesim.run(linesim.read(file), runs=30)
     assert {key: printed[key] for key in result.answer.numbers} == json.loads(json.dumps(result.answer.numbers))

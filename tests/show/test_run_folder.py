@@ -39,7 +39,7 @@ orders: unlimited
 
 
 def command(*arguments: object) -> list[str]:
-    return [sys.executable, "-m", "linesim", "run", *map(str, arguments)]
+    return [sys.executable, "-m", "linesim", "run", "--no-report", *map(str, arguments)]
 
 
 def folder_in(out: Path) -> Path:
@@ -122,7 +122,7 @@ def test_a_stopped_command_keeps_its_runs_and_goes_on(how: signal.Signals, jobs:
 def test_the_same_command_on_a_finished_folder_runs_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str],
                                                             monkeypatch: pytest.MonkeyPatch) -> None:
     """It says so, prints the same and touches no file."""
-    arguments = ["run", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]
+    arguments = ["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]
     assert main(arguments) == 0
     first = capsys.readouterr()
     assert first.err == ""
@@ -138,8 +138,8 @@ def test_the_same_command_on_a_finished_folder_runs_nothing(tmp_path: Path, caps
 def test_more_runs_and_fewer_use_those_that_are_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Tables and answer are those of a folder that was made in one go; fewer runs throw none away."""
     for runs in (30, 60, 40):
-        assert main(["run", str(TINY), "--runs", str(runs), "--jobs", "1", "--out", str(tmp_path / "grown")]) == 0
-        assert main(["run", str(TINY), "--runs", str(runs), "--jobs", "1", "--out", str(tmp_path / str(runs))]) == 0
+        assert main(["run", "--no-report", str(TINY), "--runs", str(runs), "--jobs", "1", "--out", str(tmp_path / "grown")]) == 0
+        assert main(["run", "--no-report", str(TINY), "--runs", str(runs), "--jobs", "1", "--out", str(tmp_path / str(runs))]) == 0
         grown, one_go = (contents(folder_in(tmp_path / name)) for name in ("grown", str(runs)))
         assert {name: grown[name] for name in one_go if name[:7] != "batches"} == {
             name: content for name, content in one_go.items() if name[:7] != "batches"}
@@ -152,7 +152,7 @@ def test_more_runs_and_fewer_use_those_that_are_there(tmp_path: Path, capsys: py
 
 def test_files_set_from_an_older_answer_are_removed_with_it(tmp_path: Path) -> None:
     """A report of 30 runs must not lie beside the answer of 40."""
-    arguments = ["run", str(TINY), "--jobs", "1", "--out", str(tmp_path), "--runs"]
+    arguments = ["run", "--no-report", str(TINY), "--jobs", "1", "--out", str(tmp_path), "--runs"]
     assert main([*arguments, "30"]) == 0
     folder = folder_in(tmp_path)
     stale = [folder / "report.html", folder / f"{folder.name}.xlsx"]
@@ -166,17 +166,17 @@ def test_files_set_from_an_older_answer_are_removed_with_it(tmp_path: Path) -> N
 
 def test_a_single_run_has_a_folder_of_its_own(tmp_path: Path) -> None:
     """--only K leaves the runs of the batch as they are."""
-    assert main(["run", str(TINY), "--runs", "5", "--jobs", "1", "--out", str(tmp_path)]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "5", "--jobs", "1", "--out", str(tmp_path)]) == 0
     batch = folder_in(tmp_path)
     before = contents(batch)
-    assert main(["run", str(TINY), "--only", "3", "--jobs", "1", "--out", str(tmp_path)]) == 0
+    assert main(["run", "--no-report", str(TINY), "--only", "3", "--jobs", "1", "--out", str(tmp_path)]) == 0
     assert contents(batch) == before
     assert (tmp_path / f"{batch.name}-only-3" / "manifest.json").exists()
 
 
 def test_python_shares_the_folder_with_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`linesim.run(results=...)` goes on in the folder of a command, and the other way round; `keep` adds to it."""
-    assert main(["run", str(TINY), "--runs", "10", "--jobs", "1", "--out", str(tmp_path / "a")]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "10", "--jobs", "1", "--out", str(tmp_path / "a")]) == 0
     plant = linesim.read(TINY)
     result = linesim.run(plant, runs=30, results=tmp_path / "a", name="tiny")
     assert result.folder == folder_in(tmp_path / "a")
@@ -185,7 +185,7 @@ def test_python_shares_the_folder_with_the_command(tmp_path: Path, capsys: pytes
     assert linesim.keep(in_memory, tmp_path / "b", "tiny").name == result.folder.name
     assert contents(folder_in(tmp_path / "b")) == contents(result.folder)
     capsys.readouterr()
-    assert main(["run", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "b")]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "b")]) == 0
     assert capsys.readouterr().err == "30 runs were there already.\n"
 
 
@@ -193,7 +193,7 @@ def test_python_shares_the_folder_with_the_command(tmp_path: Path, capsys: pytes
 @pytest.fixture
 def finished(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
     """A finished folder of 30 runs of the small plant."""
-    assert main(["run", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "out")]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "out")]) == 0
     capsys.readouterr()
     return folder_in(tmp_path / "out")
 
@@ -201,7 +201,7 @@ def finished(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
 def refused(folder: Path, capsys: pytest.CaptureFixture[str], *more: str, file: Path = TINY) -> str:
     """What the command says; it must refuse and leave every byte as it is."""
     before = contents(folder)
-    assert main(["run", str(file), "--runs", "40", "--jobs", "1", "--out", str(folder.parent), *more]) == 2
+    assert main(["run", "--no-report", str(file), "--runs", "40", "--jobs", "1", "--out", str(folder.parent), *more]) == 2
     assert contents(folder) == before
     said = capsys.readouterr()
     assert said.out == ""
@@ -221,7 +221,7 @@ def test_what_file_managers_leave_behind_is_not_foreign(finished: Path, tmp_path
     """Looking into a folder does not spoil it."""
     (finished / ".DS_Store").write_bytes(b"\0")
     (finished / f"~${finished.name}.xlsx").write_bytes(b"\0")
-    assert main(["run", str(TINY), "--runs", "40", "--jobs", "1", "--out", str(tmp_path / "out")]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "40", "--jobs", "1", "--out", str(tmp_path / "out")]) == 0
 
 
 @pytest.mark.parametrize("name", ["deliveries.parquet", "answer.json", "manifest.json", "batches/0000-0024.runs"])
@@ -236,7 +236,7 @@ def test_a_damaged_file_is_named_with_what_to_do(name: str, finished: Path, tmp_
     assert name in said
     assert "damaged" in said or "is not as linesim wrote it" in said
     (finished / (name if name.startswith("batches") else "manifest.json")).unlink()
-    assert main(["run", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "out")]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "out")]) == 0
     assert contents(finished) == whole
 
 
@@ -299,7 +299,7 @@ def test_two_commands_do_not_write_one_folder(finished: Path, capsys: pytest.Cap
         FolderLock(finished)
     assert f"another command is writing it (process {os.getpid()})" in refused(finished, capsys)
     lock.release()
-    assert main(["run", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(finished.parent)]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(finished.parent)]) == 0
 
 
 def test_a_lock_of_a_killed_command_holds_nobody_up(tmp_path: Path) -> None:
@@ -316,7 +316,7 @@ def test_a_results_folder_that_cannot_be_written_is_said_once(tmp_path: Path,
                                                               capsys: pytest.CaptureFixture[str]) -> None:
     """A file stands where the folder should be."""
     (tmp_path / "out").write_text("")
-    assert main(["run", str(TINY), "--runs", "5", "--jobs", "1", "--out", str(tmp_path / "out")]) == 2
+    assert main(["run", "--no-report", str(TINY), "--runs", "5", "--jobs", "1", "--out", str(tmp_path / "out")]) == 2
     said = capsys.readouterr()
     assert "it cannot be written (" in said.err
     assert "Traceback" not in said.err
@@ -324,7 +324,7 @@ def test_a_results_folder_that_cannot_be_written_is_said_once(tmp_path: Path,
 
 def test_a_full_disk_is_said_once_and_loses_nothing(tmp_path: Path) -> None:
     """No file over 4 kB can be written: the runs that were there are kept, and the folder goes on later."""
-    assert main(["run", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]) == 0
+    assert main(["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]) == 0
     arguments = command(TINY, "--runs", 400, "--jobs", 1, "--out", tmp_path)
     full = subprocess.run(arguments, capture_output=True, text=True, check=False, preexec_fn=lambda: resource.setrlimit(
         resource.RLIMIT_FSIZE, (4_000, 4_000)))

@@ -94,7 +94,7 @@ def test_precision_depends_neither_on_processes_nor_on_interruption(uncertain: P
         folder.put([run for chunk in run_many(plant, plant.seed, [*range(17), 90, 120, 200], numbers_of)
                     for run in chunk])
     for name, jobs in (("1", 1), ("2", 2), ("3", 1)):
-        assert main(["run", str(uncertain), "--until-precision", asked, "--jobs", str(jobs),
+        assert main(["run", "--no-report", str(uncertain), "--until-precision", asked, "--jobs", str(jobs),
                      "--out", str(tmp_path / name)]) == 0
     one, *others = (of_the_runs(tmp_path / of) for of in "123")
     assert json.loads(one["answer.json"])["precision"]["reached"]
@@ -111,6 +111,6 @@ def test_precision_depends_neither_on_processes_nor_on_interruption(uncertain: P
 def test_a_precision_that_makes_no_sense_is_refused(arguments: list[str], said: str, tmp_path: Path,
                                                     capsys: pytest.CaptureFixture[str]) -> None:
     """Before anything is written."""
-    assert main(["run", str(TINY), "--out", str(tmp_path / "out"), *arguments]) == 2
+    assert main(["run", "--no-report", str(TINY), "--out", str(tmp_path / "out"), *arguments]) == 2
     assert said in capsys.readouterr().err
     assert not (tmp_path / "out").exists()

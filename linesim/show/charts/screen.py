@@ -78,7 +78,8 @@ def dates(mode: Mode, table: pd.DataFrame, start: date) -> Any:
     ends.loc[days["half"].isna(), "half"] = float("nan")  # no dot where half the runs do not deliver
     frame = table.assign(
         **{str(name): pd.Timestamp(start) + pd.to_timedelta(ends[name], unit="D") for name in ends},
-        end=pd.Timestamp(start + timedelta(days=last)), **{f"{name}_said": [words.day(start, one, "the end of the runs") for one in table[name]]
+        end=pd.Timestamp(start + timedelta(days=last)),
+        **{f"{name}_said": [words.day(start, one, "the end of the runs") for one in table[name]]
            for name in ("promised", "half", "eight")},
         keeps=[words.chance(k, of) for k, of in zip(table["kept"], table["runs"], strict=True)])
     y = _rows(mode, "serial")

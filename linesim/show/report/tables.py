@@ -105,7 +105,8 @@ def balance(table: pd.DataFrame, runs: int) -> Table:
     return Table("Promised aircraft past each point in half the runs, of those needed; in brackets "
                  f"{range_words(runs)}. "
                  "Needed: promised within the days that aircraft usually take from there to delivery (the median of "
-                 "the runs themselves).", ("Past", "Days before", *map(str, days)), tuple(rows), fits=False)
+                 "the runs themselves); a point is left out where no serial is launched and delivered in every run.",
+                 ("Past", "Days before", *map(str, days)), tuple(rows), fits=False)
 
 
 def chain(table: pd.DataFrame, runs: int) -> Table:
