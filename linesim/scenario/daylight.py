@@ -73,8 +73,8 @@ def bad_day_chances(weather: Weather, month: int, factor: float = 1.0) -> tuple[
 
 def flyable_dates(weather: Weather | None, months: Sequence[int], uniform: Callable[[int], float],
                   factors: Sequence[float] | None = None) -> list[bool]:
-    """Whether each date can be flown; `months` of the dates in order, `uniform(n)` the draw of date n, `factors` of their
-    years on the share of bad days."""
+    """Whether each date can be flown; `months` of the dates in order, `uniform(n)` the draw of date n, `factors` of
+    their years on the share of bad days."""
     if weather is None or weather.flyable_share_by_month is None:
         return [True] * len(months)
     keys = [(month, 1.0 if factors is None else factors[n]) for n, month in enumerate(months)]

@@ -281,7 +281,7 @@ def _launches(s: Scenario) -> Iterator[Found]:
         yield ("launches",), ("needs exactly one of takt_work_days, moments, between_hours, saturated; found "
                               + (", ".join(given) or "none"))
     if plan.most_on_line is not None and plan.most_on_line_until is None and s.pulse is None:
-        yield ("launches", "most_on_line"), "needs most_on_line_until: without a pulse line nothing says what roll-out is"
+        yield ("launches", "most_on_line"), "needs most_on_line_until: without a pulse line nothing says where it ends"
     for path, steps in ((("launches", "steps"), plan.steps),
                         *((("plans", n, "steps"), named.steps) for n, named in enumerate(s.plans))):
         yield from ((path, message) for message in _steps(steps, plan.takt_work_days))

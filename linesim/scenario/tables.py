@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import Any, get_args, get_origin
 
 from .csv_table import NotClosed, csv_rows
-from .declared import fields_of, kind_at, kind_of
+from .declared import Declared, fields_of, kind_at, kind_of
 from .faults import did_you_mean
 from .known import Known
+from .plant import Position
 from .scenario import Scenario
 from .spread import Spread
 from .tree import Cell, Path_, Source, Unread, number_in, too_long, value_at
@@ -33,6 +34,12 @@ def read_tables(source: Source, folder: Path) -> None:
             if rows is None:
                 source.unread.append(path)
             value_at(path[:-1], source.values)[path[-1]] = rows or []
+
+
+def table_fields() -> set[tuple[type[Declared], str]]:
+    """Fields whose list may stand in a table."""
+    return {(Scenario, "positions"), (Scenario, "orders"), (Scenario, "on_the_line"), (Position, "packages"),
+            *((Known, name) for name in Known.model_fields)}
 
 
 def is_table(given: Any) -> bool:

@@ -55,6 +55,9 @@ def parser() -> argparse.ArgumentParser:
     story.add_argument("--picture", metavar="FILE.svg|.png", help="draw it into this file")
     report = verbs.add_parser("report", help="write the report of a run folder anew")
     report.add_argument("folder", metavar="FOLDER")
+    language = verbs.add_parser("language", help="the fields of a scenario file, each with its unit and an example")
+    language.add_argument("name", nargs="?", metavar="SECTION_OR_FIELD", help="only this part")
+    language.add_argument("--schema", action="store_true", help="the JSON Schema, for completion in an editor")
     change = verbs.add_parser("change", help="change values of a scenario file; comments and layout stay")
     change.add_argument("file", metavar="FILE")
     change.add_argument("changes", nargs="+", metavar="PATH=VALUE", help="as in positions.PB.docks=2, or, from what "
@@ -78,6 +81,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             from .checking import check_file
 
             return check_file(given.file, as_json=given.json)
+        if given.verb == "language":
+            from .language import print_language
+
+            return print_language(given.name, schema=given.schema)
         if given.verb == "report":
             from .reporting import report_folder
 
