@@ -74,9 +74,9 @@ def sick_days(uniforms: Numbers, share: float, mean_spell: float, factors: Numbe
         begins.insert(0, 0)
     elif begins and begins[0] == 0:
         begins.pop(0)
-    reached = 0
+    reached = -1  # the well date after the spell before
     for first in begins:
-        if first >= reached:
+        if first > reached:
             reached = first + 1
             while reached < len(uniforms) and uniforms[reached] < stays:
                 reached += 1

@@ -48,6 +48,8 @@ class OvertimeDesk:
         self.floor, self.rules, self.hours = floor, rules, floor.sheet.extra
         self.weeks: dict[int, int] = {}  # week -> how many in a row with it
         self._in_a_row = 0
+        self._gives_hours = rules.when == "Saturday" or any(
+            self.hours.minutes(shift) > 0 for shift in floor.calendar.shifts)  # a small cap rounds down to none
         self._effects: dict[tuple[str, int], float] = {}
         self._moments: list[float] = []
         launches = floor.scenario.launches
@@ -60,7 +62,7 @@ class OvertimeDesk:
 
     def decide(self, week: int) -> None:
         """At the first shift of a week."""
-        self._in_a_row = self._in_a_row + 1 if self._is_called_for() else 0
+        self._in_a_row = self._in_a_row + 1 if self._gives_hours and self._is_called_for() else 0
         if self._in_a_row:
             self.weeks[week] = self._in_a_row
         for trade in self.rules.trades:

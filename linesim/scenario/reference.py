@@ -216,8 +216,8 @@ def _written(value: Any) -> str:
 
 
 def examples() -> dict[Key, Any]:
-    """A value of each field as a file writes it, by declaration and field: of a shipped scenario, else its default, else
-    of the table."""
+    """A value of each field as a file writes it, by declaration and field: of a shipped scenario, else its default,
+    else of the table."""
     from .paths import plain
     from .reading import read_scenario
 
@@ -300,9 +300,10 @@ def reference(only: str | None = None) -> str:
             "",
             "Made from the declarations by `linesim language`; do not edit. Labour hours are hours "
             "of one person; elapsed hours run day and night; work days are lengths of the reference shift's productive "
-            "time; clock times stand in quotes. Lists of positions, packages, orders, aircraft on the line and facts may "
-            "stand in a table: `{csv: FILE}` or `{xlsx: FILE, sheet: NAME}`. Where a unit says *or "
-            "a spread*, the value may vary: `{lognormal: {mean: 2, cv: 0.5}}`, `{triangular: {low: 1, mode: 2, high: 4}}`.",
+            "time; clock times stand in quotes. Lists of positions, packages, orders, aircraft on the line and facts "
+            "may stand in a table: `{csv: FILE}` or `{xlsx: FILE, sheet: NAME}`. Where a unit says *or "
+            "a spread*, the value may vary: `{lognormal: {mean: 2, cv: 0.5}}`, "
+            "`{triangular: {low: 1, mode: 2, high: 4}}`.",
             "",
         ]
     )

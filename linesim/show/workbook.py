@@ -35,7 +35,9 @@ STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "
 NARROWEST, WIDEST = 9, 62     # characters
 LONGEST = 32_767              # characters that a cell may hold
 LONGEST_NAME = 80             # of a scenario in the head of a printed page, which holds 255 characters in all
-LINE_OF_HEAD = 15             # points
+LINE = 15                     # points
+HEAD_ROWS = 3                 # lines of a head at most, where its column may be wide enough
+FILTER = 2                    # characters that the button of the filter takes
 _NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -122,6 +124,7 @@ class _Pages:
         widths = [_width(table, n) for n in range(len(table.columns))]
         self._heads(page, table, widths)
         for n, row in enumerate(table.rows, 1):
+            page.set_row(n, LINE * max(_rows(cell, width) for cell, width in zip(row, widths, strict=True)))
             for column, cell in enumerate(row):
                 self._write(page, n, column, cell, table.columns[column].form)
         page.freeze_panes(1, 1)
@@ -133,32 +136,32 @@ class _Pages:
         page.set_footer(self.foot)
 
     def _heads(self, page: Any, table: Table, widths: list[int]) -> None:
-        head = self._form("head", bold=True, text_wrap=True, valign="top", bottom=1, bg_color=LIGHT["band"])
+        heads = [self._form("head", bold=True, text_wrap=True, valign="top", bottom=1, bg_color=LIGHT["band"],
+                            **_side(column.form)) for column in table.columns]
         page.add_table(0, 0, len(table.rows), len(table.columns) - 1, {
             "name": re.sub(r"\W", "_", table.title), "style": "Table Style Light 1", "banded_rows": False,
-            "columns": [{"header": column.head, "header_format": head} for column in table.columns]})
-        lines = 1
+            "columns": [{"header": column.head, "header_format": head}
+                        for column, head in zip(table.columns, heads, strict=True)]})
         for n, (column, width) in enumerate(zip(table.columns, widths, strict=True)):
             page.set_column(n, n, width)
             rows = len(textwrap.wrap(column.note, 44))
             page.write_comment(0, n, column.note, {"width": 290, "height": 16 * rows + 14, "font_size": 9})
-            lines = max(lines, len(textwrap.wrap(column.head, width - 3)))
-        page.set_row(0, LINE_OF_HEAD * lines + 3)
+        page.set_row(0, 3 + LINE * max(_rows(column.head, width - FILTER) for column, width in zip(
+            table.columns, widths, strict=True)))
 
     def _write(self, page: Any, row: int, column: int, cell: Cell, form: str) -> None:
         if cell is None or (isinstance(cell, float) and not math.isfinite(cell)):
             return
         if isinstance(cell, str):
             text = _NOT_IN_XML.sub("\ufffd", cell)[:LONGEST]
-            align = "right" if form else "left"
-            page.write_string(row, column, text, self._form("text", text_wrap=True, valign="top", align=align,
+            page.write_string(row, column, text, self._form("text", text_wrap=True, valign="top", **_side(form),
                                                             quote_prefix=text.startswith(STARTS_A_FORMULA)))
         elif isinstance(cell, date):
             page.write_datetime(row, column, cell, self._form("date", num_format=form or DATE, valign="top",
-                                                              align="right" if form else "left"))
+                                                              **_side(form)))
         else:
             page.write_number(row, column, cell, self._form("number", num_format=form or "General", valign="top",
-                                                            align="right" if form else "left"))
+                                                            **_side(form)))
 
     def _form(self, kind: str, **looks: Any) -> Any:
         key = (kind, *looks.items())
@@ -167,10 +170,22 @@ class _Pages:
         return self.forms[key]
 
 
+def _side(form: str) -> dict[str, Any]:
+    """Columns of numbers and dates stand right, others left with a gap to a number before them."""
+    return {"align": "right"} if form else {"align": "left", "indent": 1}
+
+
+def _rows(cell: Cell, width: int) -> int:
+    """Lines that a text takes in a column; a little too many rather than too few."""
+    return max(1, len(textwrap.wrap(cell[:LONGEST], width - 2))) if isinstance(cell, str) else 1
+
+
 def _width(table: Table, n: int) -> int:
-    """Characters that the longest value and the longest word of the head need, within bounds."""
+    """Characters that the longest value needs and the head in at most HEAD_ROWS lines, within bounds."""
     column = table.columns[n]
     values = [len(as_text(row[n], column.form)) if not isinstance(row[n], float) else len(f"{row[n]:,.2f}")
               for row in table.rows]
-    head = max(len(word) for word in column.head.split()) + 3  # room for the filter
-    return min(WIDEST, max(NARROWEST, head, *(value + 2 for value in values)))
+    longest = max(map(len, column.head.split()))
+    head = next((width for width in range(max(NARROWEST, longest + FILTER + 2), WIDEST)
+                 if _rows(column.head, width - FILTER) <= HEAD_ROWS), WIDEST)
+    return min(WIDEST, max(head, *(value + 3 for value in values)))

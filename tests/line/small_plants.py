@@ -28,14 +28,23 @@ def work(name: str, trade: str | None, hours: float, **more: Any) -> dict[str, A
     return {"id": name, **({"trade": trade} if trade else {}), "hours": hours, "after": [], **more}
 
 
-def plant(positions: list[dict[str, Any]], trades: dict[str, Any], orders: list[dict[str, Any]] | None = None,
-          **more: Any) -> Scenario:
+def plant(
+    positions: list[dict[str, Any]], trades: dict[str, Any], orders: list[dict[str, Any]] | None = None, **more: Any
+) -> Scenario:
     """A plant of the eight-hour day; every order is launched at the start of Monday's shift unless `launches` says
     otherwise."""
     orders = [{"serial": "S1"}] if orders is None else orders
-    declared = {"name": "people", "start": "2027-01-04", "end": "2027-01-31", "positions": positions,
-                "shifts": {"day": DAY}, "trades": trades, "orders": orders,
-                "launches": {"moments": [MONDAY] * len(orders)}, **more}
+    declared = {
+        "name": "people",
+        "start": "2027-01-04",
+        "end": "2027-01-31",
+        "positions": positions,
+        "shifts": {"day": DAY},
+        "trades": trades,
+        "orders": orders,
+        "launches": {"moments": [MONDAY] * len(orders)},
+        **more,
+    }
     scenario = Scenario.model_validate(declared)
     assert faults_of(scenario) == []
     return scenario
@@ -48,7 +57,7 @@ def run(scenario: Scenario, replication: int = 0, seed: int = 1) -> tuple[Sheet,
 
 
 def closed(scenario: Scenario, *, checked: bool = True) -> dict[str, str]:
-    """When what closed: serial and package, day and time, `S1 a: 04 14:30`; hours and reasons are checked on the way."""
+    """When what closed: serial and package, day and time, `S1 a: 04 14:30`; hours and reasons are checked too."""
     sheet, records = run(scenario)
     if checked:
         check_sums(sheet, records)
@@ -69,14 +78,19 @@ def check_sums(sheet: Sheet, records: Records) -> None:
 def account_of(sheet: Sheet, records: Records) -> dict[str, dict[str, float]]:
     """Hours by trade and use over the whole run, without the uses that have none."""
     account = labour(sheet, Columns(sheet, records)).sum(axis=1)
-    return {trade: {use: float(hours) for use, hours in zip(ACCOUNT, row, strict=True) if abs(hours) > 1e-9}
-            for trade, row in zip(sheet.scenario.trades, account, strict=True)}
+    return {
+        trade: {use: float(hours) for use, hours in zip(ACCOUNT, row, strict=True) if abs(hours) > 1e-9}
+        for trade, row in zip(sheet.scenario.trades, account, strict=True)
+    }
 
 
 def crews(records: Records, job: str) -> list[tuple[float, float, str, int]]:
     """Stretches of work of a job: first and last hour since the start, trade and people."""
-    return [(s.start / HOUR, s.end / HOUR, s.trade, s.people) for s in records.segments
-            if s.job == job and s.state in (State.WORK, State.REWORK) and s.people]
+    return [
+        (s.start / HOUR, s.end / HOUR, s.trade, s.people)
+        for s in records.segments
+        if s.job == job and s.state in (State.WORK, State.REWORK) and s.people
+    ]
 
 
 def by_week(rows: list[tuple[int, float]], first_weekday: int = 0) -> dict[int, float]:
@@ -95,14 +109,15 @@ def check_heads(sheet: Sheet, records: Records) -> None:
         if s.state in (State.WORK, State.REWORK) and s.people and s.trade:
             moments[s.trade, s.shift] += [(s.start, s.people), (s.end, -s.people)]
     for (trade, shift), rows in moments.items():
-        seen = records.attended.get((trade, shift))
+        shift_of = shift.removesuffix(" with overtime")
+        seen = records.attended.get((trade, shift_of))
         there = dict(zip(seen.days, seen.present, strict=True)) if seen else {}
-        clock, at_work = sheet.calendar.clock(shift), 0
+        clock, at_work = sheet.clock(shift), 0
         for at, people in sorted(rows):  # who goes before who comes
             at_work += people
             if people < 0:
                 continue
             day = max((d for a, _, d in clock.blocks() if a <= at), default=0)
             today = sheet.calendar.day_number(at)
-            most = max(extra.get((trade, shift, today), 0), there.get(day, sheet.heads(trade, shift)))
+            most = max(extra.get((trade, shift_of, today), 0), there.get(day, sheet.heads(trade, shift_of)))
             assert at_work <= most, (trade, shift, sheet.calendar.wall_text(at), at_work, most)

@@ -15,12 +15,12 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from small_plants import DAY, account_of, check_sums, closed, crews, plant, run, work  # noqa: E402
+from small_plants import DAY, account_of, check_sums, closed, crews, plant, run, work
 
-from linesim.line.records import Records, State  # noqa: E402
-from linesim.line.sheet import Sheet  # noqa: E402
-from linesim.measures.ledger import Ledger  # noqa: E402
-from linesim.scenario.scenario import Scenario  # noqa: E402
+from linesim.line.records import Records, State
+from linesim.line.sheet import Sheet
+from linesim.measures.ledger import Ledger
+from linesim.scenario.scenario import Scenario
 
 START = "2026-12-28"
 RULE = {"trades": ["ASM"], "max_hours_per_week": 10, "trigger_work_days_late": 1}
@@ -29,15 +29,33 @@ GROSS = {"start": "06:00", "end": "14:30", "meal": "10:00-10:30", "meeting_minut
 CHECKS = {"start_check_minutes": 15, "end_check_minutes": 15}
 
 
-def late_plant(packages: list[dict[str, Any]], rule: dict[str, Any], people: int = 1, promised: str = "2026-12-29",
-               moment: str = "2027-01-04 06:00", stands: float = 2000, **more: Any) -> Scenario:
+def late_plant(
+    packages: list[dict[str, Any]],
+    rule: dict[str, Any],
+    people: int = 1,
+    promised: str = "2026-12-29",
+    moment: str = "2027-01-04 06:00",
+    stands: float = 2000,
+    **more: Any,
+) -> Scenario:
     """S0 stands in H for `stands` hours; S1 is launched at `moment` and has the packages."""
     declared: dict[str, Any] = {"start": START, "attendance": {"overtime": {**RULE, **rule}}, **more}
-    return plant([{"id": "A", "docks": 2, "packages": [
-        {"id": "wait", "kind": "hold", "elapsed_hours": stands, "after": [], "models": ["M0"]},
-        *({**p, "models": ["M1"]} for p in packages)]}], declared.pop("trades", {"ASM": {"people": people}}),
+    return plant(
+        [
+            {
+                "id": "A",
+                "docks": 2,
+                "packages": [
+                    {"id": "wait", "kind": "hold", "elapsed_hours": stands, "after": [], "models": ["M0"]},
+                    *({**p, "models": ["M1"]} for p in packages),
+                ],
+            }
+        ],
+        declared.pop("trades", {"ASM": {"people": people}}),
         [{"serial": "S0", "model": "M0", "promised": promised}, {"serial": "S1", "model": "M1"}],
-        launches={"moments": [f"{START} 06:00", moment]}, **declared)
+        launches={"moments": [f"{START} 06:00", moment]},
+        **declared,
+    )
 
 
 def days_with_overtime(scenario: Scenario) -> list[str]:
@@ -60,30 +78,40 @@ def hours_of(scenario: Scenario) -> tuple[Sheet, Records, list[tuple[str, str]]]
 
 
 # longer days -----------------------------------------------------------------------------------------------------
-@pytest.mark.parametrize(("cap", "hours", "expected"), [
-    (10, 9.0, "04 16:00"),    # 2 h a day: work to 16:00, clean-down to 16:15, check to 16:30
-    (10, 9.5, "05 07:00"),
-    (8, 8.5, "04 15:30"),     # 8 / 5 = 1.6, down to 1.5
-    (8, 9.0, "05 07:00"),
-    (1, 7.0, "04 14:00"),     # 0.2, down to none
-    (1, 7.5, "05 07:00")])
+@pytest.mark.parametrize(
+    ("cap", "hours", "expected"),
+    [
+        (10, 9.0, "04 16:00"),  # 2 h a day: work to 16:00, clean-down to 16:15, check to 16:30
+        (10, 9.5, "05 07:00"),
+        (8, 8.5, "04 15:30"),  # 8 / 5 = 1.6, down to 1.5
+        (8, 9.0, "05 07:00"),
+        (1, 7.0, "04 14:00"),  # 0.2, down to none
+        (1, 7.5, "05 07:00"),
+    ],
+)
 def test_the_day_is_longer_by_a_fifth_of_the_cap(cap: float, hours: float, expected: str) -> None:
     """F64: the weekly cap / 5, rounded down to a quarter hour, at the end of each day; clean-down and check move
     back, so work goes on without a gap at 14:00."""
-    scenario = late_plant([work("a", "ASM", hours)], {"max_hours_per_week": cap}, shifts={"day": GROSS},
-                          tool_control=CHECKS)
+    scenario = late_plant(
+        [work("a", "ASM", hours)], {"max_hours_per_week": cap}, shifts={"day": GROSS}, tool_control=CHECKS
+    )
     assert closed(scenario)["S1 a"] == expected
 
 
 def test_the_whole_of_each_day_of_the_week_is_worked() -> None:
     """F64: every shift date of the week, none of the week before."""
-    sheet, records, spans = hours_of(late_plant([work("a", "ASM", 27)], {}, shifts={"day": GROSS}, tool_control=CHECKS,
-                                                end="2027-01-08"))
+    sheet, records, spans = hours_of(
+        late_plant([work("a", "ASM", 27)], {}, shifts={"day": GROSS}, tool_control=CHECKS, end="2027-01-08")
+    )
     assert spans == [("04 06:30", "04 16:00"), ("05 06:30", "05 16:00"), ("06 06:30", "06 16:00")]
     # paid: 4 work days of the first week (1 January is a Friday and worked), then 5 of 10 hours
     assert account_of(sheet, records)["ASM"] == {
-        "paid": pytest.approx(40 + 50), "worked": pytest.approx(27), "checked": pytest.approx(10 * 0.5),
-        "breaks and meetings": pytest.approx(10 * 0.5), "idle": pytest.approx(10 * 7 + 10 - 27)}
+        "paid": pytest.approx(40 + 50),
+        "worked": pytest.approx(27),
+        "checked": pytest.approx(10 * 0.5),
+        "breaks and meetings": pytest.approx(10 * 0.5),
+        "idle": pytest.approx(10 * 7 + 10 - 27),
+    }
 
 
 def test_overtime_hours_are_paid_hours_also_when_idle() -> None:
@@ -115,7 +143,7 @@ def test_only_so_many_stay() -> None:
 def test_a_crew_under_its_minimum_is_put_down_at_the_normal_end() -> None:
     """F30: running packages in order F31: a (exactly 2) does not fit, b keeps its one."""
     packages = [work("a", "ASM", 40, crew=2), work("b", "ASM", 10)]
-    sheet, records, spans = hours_of(late_plant(packages, {"people": 1}, people=3))
+    _sheet, _records, spans = hours_of(late_plant(packages, {"people": 1}, people=3))
     assert spans[:2] == [("04 06:00", "04 14:30"), ("05 06:00", "05 14:30")]
     assert closed(late_plant(packages, {"people": 1}, people=3))["S1 b"] == "04 16:30"
 
@@ -124,22 +152,30 @@ def test_those_who_fit_are_taken_in_order() -> None:
     """F30: a, first in order, keeps 2; b (2) is cut to the one left; the next morning both have 2 again."""
     packages = [work("a", "ASM", 22, crew_max=2), work("b", "ASM", 20, crew_max=2)]
     # a 16 + 4 on Monday, 1 h on Tuesday; b 16 + 2, then 1 h
-    assert {k: v for k, v in closed(late_plant(packages, {"people": 3}, people=4)).items()} == {
-        "S1 a": "05 07:00", "S1 b": "05 07:00"}
+    assert dict(closed(late_plant(packages, {"people": 3}, people=4)).items()) == {
+        "S1 a": "05 07:00",
+        "S1 b": "05 07:00",
+    }
 
 
 def test_no_more_stay_than_are_there() -> None:
     """F60, F64: two may stay, one is there."""
-    scenario = late_plant([work("a", "ASM", 40, crew_max=3)], {"people": 2}, people=3, known={"present": [
-        {"trade": "ASM", "date": "2027-01-04", "people": 1}]}, end="2027-01-05")
+    scenario = late_plant(
+        [work("a", "ASM", 40, crew_max=3)],
+        {"people": 2},
+        people=3,
+        known={"present": [{"trade": "ASM", "date": "2027-01-04", "people": 1}]},
+        end="2027-01-05",
+    )
     _, records = run(scenario)
     assert [extra.people for extra in records.overtime] == [1, 2]
 
 
 def test_other_trades_go_home() -> None:
     """F64: trades named. RIG's r stops at 14:30."""
-    scenario = late_plant([work("a", "ASM", 9), work("r", "RIG", 9)], {}, trades={
-        "ASM": {"people": 1}, "RIG": {"people": 1}})
+    scenario = late_plant(
+        [work("a", "ASM", 9), work("r", "RIG", 9)], {}, trades={"ASM": {"people": 1}, "RIG": {"people": 1}}
+    )
     assert closed(scenario) == {"S1 a": "04 15:30", "S1 r": "05 07:00"}
 
 
@@ -147,12 +183,25 @@ def test_a_place_with_own_hours_stays_open_for_its_shift() -> None:
     """F8, F64: work in a place that names the shift goes on in its overtime; in one that names another it does not."""
     for shifts, expected in ((["day"], "04 16:30"), (["early"], "05 08:00")):
         scenario = late_plant([], {})
-        scenario = plant([{"id": "A", "docks": 2, "shifts": shifts, "packages": [
-            {"id": "wait", "kind": "hold", "elapsed_hours": 2000, "after": [], "models": ["M0"]},
-            work("a", "ASM", 10, models=["M1"])]}], {"ASM": {"people": {"day": 1}}},
+        scenario = plant(
+            [
+                {
+                    "id": "A",
+                    "docks": 2,
+                    "shifts": shifts,
+                    "packages": [
+                        {"id": "wait", "kind": "hold", "elapsed_hours": 2000, "after": [], "models": ["M0"]},
+                        work("a", "ASM", 10, models=["M1"]),
+                    ],
+                }
+            ],
+            {"ASM": {"people": {"day": 1}}},
             [{"serial": "S0", "model": "M0", "promised": "2026-12-29"}, {"serial": "S1", "model": "M1"}],
-            launches={"moments": [f"{START} 06:00", "2027-01-04 06:00"]}, start=START,
-            shifts={"day": DAY, "early": DAY}, attendance={"overtime": RULE})
+            launches={"moments": [f"{START} 06:00", "2027-01-04 06:00"]},
+            start=START,
+            shifts={"day": DAY, "early": DAY},
+            attendance={"overtime": RULE},
+        )
         assert closed(scenario)["S1 a"] == expected
 
 
@@ -185,8 +234,11 @@ def test_a_saturday_is_paid_whole() -> None:
     sheet, records = run(late_plant([], SATURDAY, shifts={"day": GROSS}, tool_control=CHECKS, end="2027-01-10"))
     check_sums(sheet, records)
     assert account_of(sheet, records)["ASM"] == {
-        "paid": pytest.approx(88), "checked": pytest.approx(5.5), "breaks and meetings": pytest.approx(5.5),
-        "idle": pytest.approx(77)}
+        "paid": pytest.approx(88),
+        "checked": pytest.approx(5.5),
+        "breaks and meetings": pytest.approx(5.5),
+        "idle": pytest.approx(77),
+    }
 
 
 def test_people_n_on_a_saturday() -> None:
@@ -198,19 +250,32 @@ def test_people_n_on_a_saturday() -> None:
 
 def test_a_place_with_own_hours_is_open_on_that_saturday() -> None:
     """F8, F64: a place that names the shift is open on its extra Saturday."""
-    scenario = plant([{"id": "A", "docks": 2, "shifts": ["day"], "packages": [
-        {"id": "wait", "kind": "hold", "elapsed_hours": 2000, "after": [], "models": ["M0"]},
-        work("a", "ASM", 48, models=["M1"])]}], {"ASM": {"people": {"day": 1}}},
+    scenario = plant(
+        [
+            {
+                "id": "A",
+                "docks": 2,
+                "shifts": ["day"],
+                "packages": [
+                    {"id": "wait", "kind": "hold", "elapsed_hours": 2000, "after": [], "models": ["M0"]},
+                    work("a", "ASM", 48, models=["M1"]),
+                ],
+            }
+        ],
+        {"ASM": {"people": {"day": 1}}},
         [{"serial": "S0", "model": "M0", "promised": "2026-12-29"}, {"serial": "S1", "model": "M1"}],
-        launches={"moments": [f"{START} 06:00", "2027-01-04 06:00"]}, start=START,
-        attendance={"overtime": {**RULE, **SATURDAY}})
+        launches={"moments": [f"{START} 06:00", "2027-01-04 06:00"]},
+        start=START,
+        attendance={"overtime": {**RULE, **SATURDAY}},
+    )
     assert closed(scenario)["S1 a"] == "09 14:30"
 
 
 def test_a_plant_that_works_saturdays_has_no_other_one() -> None:
     """F64: Saturday is a normal shift date there: nothing more is worked or paid."""
-    scenario = late_plant([work("a", "ASM", 48)], SATURDAY, calendar={
-        "work_weekdays": ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat"]})
+    scenario = late_plant(
+        [work("a", "ASM", 48)], SATURDAY, calendar={"work_weekdays": ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat"]}
+    )
     assert days_with_overtime(scenario) == []
     assert closed(scenario)["S1 a"] == "09 14:30"
 
@@ -219,13 +284,18 @@ def test_a_plant_that_works_saturdays_has_no_other_one() -> None:
 WEEK_1, WEEK_2 = [f"01-{n:02d}" for n in range(4, 9)], [f"01-{n:02d}" for n in range(11, 16)]
 
 
-@pytest.mark.parametrize(("promised", "n", "called"), [
-    ("2026-12-31", 1, True),    # Friday 1 January is one work day past it on Monday morning
-    ("2026-12-31", 1.5, False),
-    ("2026-12-30", 2, True),
-    ("2026-12-30", 3, False),
-    ("2027-01-01", 0, True), ("2027-01-01", 0.5, False),
-    ("2027-01-04", 0, False)])
+@pytest.mark.parametrize(
+    ("promised", "n", "called"),
+    [
+        ("2026-12-31", 1, True),  # Friday 1 January is one work day past it on Monday morning
+        ("2026-12-31", 1.5, False),
+        ("2026-12-30", 2, True),
+        ("2026-12-30", 3, False),
+        ("2027-01-01", 0, True),
+        ("2027-01-01", 0.5, False),
+        ("2027-01-04", 0, False),
+    ],
+)
 def test_at_least_so_many_work_days_past_the_promise(promised: str, n: float, called: bool) -> None:
     """F64: the undelivered launched aircraft with the earliest promise is at least N work days past it, at the first
     shift of the week."""
@@ -242,10 +312,21 @@ def test_work_days_past_leave_out_closed_dates() -> None:
 
 def test_a_promise_before_the_start_is_late_at_the_start() -> None:
     """F64: an aircraft promised four weeks before the start of the run is late in its first week."""
-    scenario = late_plant([work("a", "ASM", 20)], {}, promised="2026-12-01", moment=f"{START} 06:00",
-                          calendar={"closed": ["2027-01-01"]}, trades={"ASM": {"people": 1}})
-    scenario = scenario.model_copy(update={"launches": scenario.launches.model_copy(update={
-        "moments": tuple(m.replace(hour=0) for m in scenario.launches.moments or ())})})
+    scenario = late_plant(
+        [work("a", "ASM", 20)],
+        {},
+        promised="2026-12-01",
+        moment=f"{START} 06:00",
+        calendar={"closed": ["2027-01-01"]},
+        trades={"ASM": {"people": 1}},
+    )
+    scenario = scenario.model_copy(
+        update={
+            "launches": scenario.launches.model_copy(
+                update={"moments": tuple(m.replace(hour=0) for m in scenario.launches.moments or ())}
+            )
+        }
+    )
     assert closed(scenario)["S1 a"] == "29 16:30"
 
 
@@ -275,28 +356,48 @@ def test_a_run_that_starts_inside_a_week() -> None:
 
 def test_an_aircraft_that_is_not_launched_is_not_counted() -> None:
     """F64: the undelivered launched aircraft."""
-    scenario = plant([{"id": "A", "packages": [{"id": "wait", "kind": "hold", "elapsed_hours": 2000}]}],
-                     {"ASM": {"people": 1}}, [{"serial": "S0"}, {"serial": "S1", "promised": "2026-12-29"}],
-                     launches={"moments": [f"{START} 06:00"] * 2}, start=START, attendance={"overtime": RULE})
+    scenario = plant(
+        [{"id": "A", "packages": [{"id": "wait", "kind": "hold", "elapsed_hours": 2000}]}],
+        {"ASM": {"people": 1}},
+        [{"serial": "S0"}, {"serial": "S1", "promised": "2026-12-29"}],
+        launches={"moments": [f"{START} 06:00"] * 2},
+        start=START,
+        attendance={"overtime": RULE},
+    )
     assert days_with_overtime(scenario) == []
 
 
 def test_the_earliest_promise_counts() -> None:
     """F64: the aircraft with the earliest promise, not the first launched."""
-    scenario = plant([{"id": "A", "docks": 2, "packages": [{"id": "wait", "kind": "hold", "elapsed_hours": 2000}]}],
-                     {"ASM": {"people": 1}}, [{"serial": "S0", "promised": "2027-03-01"},
-                                              {"serial": "S1", "promised": "2026-12-29"}],
-                     launches={"moments": [f"{START} 06:00"] * 2}, start=START, end="2027-01-09",
-                     attendance={"overtime": RULE})
+    scenario = plant(
+        [{"id": "A", "docks": 2, "packages": [{"id": "wait", "kind": "hold", "elapsed_hours": 2000}]}],
+        {"ASM": {"people": 1}},
+        [{"serial": "S0", "promised": "2027-03-01"}, {"serial": "S1", "promised": "2026-12-29"}],
+        launches={"moments": [f"{START} 06:00"] * 2},
+        start=START,
+        end="2027-01-09",
+        attendance={"overtime": RULE},
+    )
     assert days_with_overtime(scenario) == WEEK_1
 
 
-def behind_plant(n: float, launches: dict[str, Any], orders: int = 20, docks: int = 1, hours: float = 1000,
-                 **more: Any) -> Scenario:
-    return plant([{"id": "A", "docks": docks, "packages": [{"id": "wait", "kind": "hold", "elapsed_hours": hours}]}],
-                 {"ASM": {"people": 1}}, [{"serial": f"S{k}"} for k in range(orders)], launches=launches, start=START,
-                 **{"end": "2027-01-09", "attendance": {"overtime": {
-                     "trades": ["ASM"], "max_hours_per_week": 10, "trigger_launches_behind_work_days": n}}, **more})
+def behind_plant(
+    n: float, launches: dict[str, Any], orders: int = 20, docks: int = 1, hours: float = 1000, **more: Any
+) -> Scenario:
+    return plant(
+        [{"id": "A", "docks": docks, "packages": [{"id": "wait", "kind": "hold", "elapsed_hours": hours}]}],
+        {"ASM": {"people": 1}},
+        [{"serial": f"S{k}"} for k in range(orders)],
+        launches=launches,
+        start=START,
+        **{
+            "end": "2027-01-09",
+            "attendance": {
+                "overtime": {"trades": ["ASM"], "max_hours_per_week": 10, "trigger_launches_behind_work_days": n}
+            },
+            **more,
+        },
+    )
 
 
 @pytest.mark.parametrize(("n", "called"), [(4, True), (4.5, False), (20, False)])
@@ -324,26 +425,30 @@ def test_launches_on_plan_are_not_behind() -> None:
 
 
 # what the hours yield --------------------------------------------------------------------------------------------
-@pytest.mark.parametrize(("rule", "hours", "expected"), [
-    # 40 + 10 h scheduled; 0.8 of an hour's work in all hours: 8 h a day
-    ({"effect_by_weekly_hours": {"50": 0.8}}, 8, "04 16:30"),
-    ({"effect_by_weekly_hours": {"50": 0.8}}, 4, "04 11:30"),
-    # straight line from 1.0 at 40 to 0.7 at 60: 0.85
-    ({"effect_by_weekly_hours": {"60": 0.7}}, 8.5, "04 16:30"),
-    # last value beyond
-    ({"effect_by_weekly_hours": {"44": 0.95, "45": 0.9}}, 9, "04 16:30"),
-    # between two points: 0.9 at 48, 0.5 at 52: 0.7
-    ({"effect_by_weekly_hours": {"52": 0.5, "48": 0.9}}, 7, "04 16:30"),
-    # the extra hours only: 8 + 2 x 0.8
-    ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 9.6, "04 16:30"),
-    ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 8, "04 14:30"),
-    ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 8.8, "04 15:30"),
-    ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 10.6, "05 07:00"),
-    # Saturday: 48 h
-    ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}}, 4, "04 14:30"),
-    ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}}, 24, "09 14:30"),
-    ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}, "extra_hours_only": True}, 44, "09 14:30"),
-    ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}, "extra_hours_only": True}, 45, "11 07:00")])
+@pytest.mark.parametrize(
+    ("rule", "hours", "expected"),
+    [
+        # 40 + 10 h scheduled; 0.8 of an hour's work in all hours: 8 h a day
+        ({"effect_by_weekly_hours": {"50": 0.8}}, 8, "04 16:30"),
+        ({"effect_by_weekly_hours": {"50": 0.8}}, 4, "04 11:30"),
+        # straight line from 1.0 at 40 to 0.7 at 60: 0.85
+        ({"effect_by_weekly_hours": {"60": 0.7}}, 8.5, "04 16:30"),
+        # last value beyond
+        ({"effect_by_weekly_hours": {"44": 0.95, "45": 0.9}}, 9, "04 16:30"),
+        # between two points: 0.9 at 48, 0.5 at 52: 0.7
+        ({"effect_by_weekly_hours": {"52": 0.5, "48": 0.9}}, 7, "04 16:30"),
+        # the extra hours only: 8 + 2 x 0.8
+        ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 9.6, "04 16:30"),
+        ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 8, "04 14:30"),
+        ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 8.8, "04 15:30"),
+        ({"effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True}, 10.6, "05 07:00"),
+        # Saturday: 48 h
+        ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}}, 4, "04 14:30"),
+        ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}}, 24, "09 14:30"),
+        ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}, "extra_hours_only": True}, 44, "09 14:30"),
+        ({**SATURDAY, "effect_by_weekly_hours": {"48": 0.5}, "extra_hours_only": True}, 45, "11 07:00"),
+    ],
+)
 def test_effect_of_long_weeks(rule: dict[str, Any], hours: float, expected: str) -> None:
     """F64: effect by scheduled weekly hours, for all hours of that week or for the extra hours only."""
     assert closed(late_plant([work("a", "ASM", hours)], rule))["S1 a"] == expected
@@ -351,8 +456,9 @@ def test_effect_of_long_weeks(rule: dict[str, Any], hours: float, expected: str)
 
 def test_the_effect_of_a_week_with_a_holiday() -> None:
     """F64: scheduled weekly hours: four days of 10 hours are 40: no effect; with five days it would be 0.8."""
-    scenario = late_plant([work("a", "ASM", 10)], {"effect_by_weekly_hours": {"50": 0.8}},
-                          calendar={"closed": ["2027-01-06"]})
+    scenario = late_plant(
+        [work("a", "ASM", 10)], {"effect_by_weekly_hours": {"50": 0.8}}, calendar={"closed": ["2027-01-06"]}
+    )
     assert closed(scenario)["S1 a"] == "04 16:30"
 
 
@@ -370,29 +476,63 @@ def test_a_part_of_the_trade_with_extra_hours_only() -> None:
 
 def test_inspectors_in_overtime_are_slower_too() -> None:
     """F52: effectiveness applies to every labour hour, inspectors' too: a buy-off of 4 h at 0.8 takes 5."""
-    scenario = late_plant([work("a", "ASM", 0, inspection_hours=4)], {
-        "trades": ["INS"], "effect_by_weekly_hours": {"50": 0.8}}, trades={"ASM": {"people": 1}, "INS": {"people": 1}})
+    scenario = late_plant(
+        [work("a", "ASM", 0, inspection_hours=4)],
+        {"trades": ["INS"], "effect_by_weekly_hours": {"50": 0.8}},
+        trades={"ASM": {"people": 1}, "INS": {"people": 1}},
+    )
     assert closed(scenario)["S1 a"] == "04 11:30"
 
 
 def test_tired_after_some_weeks_and_rested_after_one_without() -> None:
     """F64: after 2 consecutive overtime weeks the extra loss of 0.25 is subtracted from the next week on; a week
     without resets. A package of 4 h each Monday at 06:00 shows the pace of the week."""
-    mondays = [f"2027-{month:02d}-{day:02d}" for month, day in (
-        (1, 4), (1, 11), (1, 18), (1, 25), (2, 1), (2, 8), (2, 15), (2, 22), (3, 1))]
-    late = [("L1", "2026-12-29", 5 * 168 + 4.0, f"{START} 06:00"),      # late 4 January, gone on Monday 1 February 10:00
-            ("L2", "2027-02-10", 1000, "2027-02-08 06:00")]             # late from 15 February on
-    scenario = plant([{"id": "A", "docks": 12, "packages": [
-        *({"id": f"wait {name}", "kind": "hold", "elapsed_hours": hours, "after": [], "models": [name]}
-          for name, _, hours, _ in late), work("a", "ASM", 4, models=["W"])]}], {"ASM": {"people": 1}},
+    mondays = [
+        f"2027-{month:02d}-{day:02d}"
+        for month, day in ((1, 4), (1, 11), (1, 18), (1, 25), (2, 1), (2, 8), (2, 15), (2, 22), (3, 1))
+    ]
+    late = [
+        ("L1", "2026-12-29", 5 * 168 + 4.0, f"{START} 06:00"),  # late 4 January, gone on Monday 1 February 10:00
+        ("L2", "2027-02-10", 1000, "2027-02-08 06:00"),
+    ]  # late from 15 February on
+    scenario = plant(
+        [
+            {
+                "id": "A",
+                "docks": 12,
+                "packages": [
+                    *(
+                        {"id": f"wait {name}", "kind": "hold", "elapsed_hours": hours, "after": [], "models": [name]}
+                        for name, _, hours, _ in late
+                    ),
+                    work("a", "ASM", 4, models=["W"]),
+                ],
+            }
+        ],
+        {"ASM": {"people": 1}},
         [{"serial": late[0][0], "model": "L1", "promised": late[0][1]}]
         + [{"serial": f"W{n}", "model": "W"} for n in range(6)]
         + [{"serial": late[1][0], "model": "L2", "promised": late[1][1]}]
         + [{"serial": f"W{n}", "model": "W"} for n in range(6, 9)],
-        launches={"moments": [late[0][3], *(f"{day} 06:00" for day in mondays[:6]), late[1][3],
-                              *(f"{day} 06:00" for day in mondays[6:])]},
-        start=START, end="2027-03-14", attendance={"overtime": {
-            **RULE, "effect_by_weekly_hours": {"50": 1.0}, "fatigue_after_weeks": 2, "extra_loss_after": 0.2}})
+        launches={
+            "moments": [
+                late[0][3],
+                *(f"{day} 06:00" for day in mondays[:6]),
+                late[1][3],
+                *(f"{day} 06:00" for day in mondays[6:]),
+            ]
+        },
+        start=START,
+        end="2027-03-14",
+        attendance={
+            "overtime": {
+                **RULE,
+                "effect_by_weekly_hours": {"50": 1.0},
+                "fatigue_after_weeks": 2,
+                "extra_loss_after": 0.2,
+            }
+        },
+    )
     found = closed(scenario)
     # at 0.8 four hours take five: 11:30
     ends = [found[f"W{n} a"][3:] for n in range(9)]
@@ -402,18 +542,30 @@ def test_tired_after_some_weeks_and_rested_after_one_without() -> None:
 # what stays as it was --------------------------------------------------------------------------------------------
 def test_overtime_is_no_work_day_of_a_length() -> None:
     """F7: launches by takt and a part a work day late fall where they would without overtime."""
+
     def moments(rule: dict[str, Any] | None) -> list[tuple[str, str]]:
-        scenario = plant([{"id": "A", "docks": 30, "packages": [
-            work("a", None, 1), {"id": "wait", "kind": "hold", "elapsed_hours": 2000}]}], {"ASM": {"people": 1}},
-            [{"serial": f"S{n}", "promised": "2026-12-29"} for n in range(20)], launches={"takt_work_days": 1.5},
-            start=START, known={"late_parts": [{"serial": f"S{n}", "package": "a", "work_days": 1.25}
-                                               for n in range(12)]},
-            **({"attendance": {"overtime": rule}} if rule else {}))
+        scenario = plant(
+            [
+                {
+                    "id": "A",
+                    "docks": 30,
+                    "packages": [work("a", None, 1), {"id": "wait", "kind": "hold", "elapsed_hours": 2000}],
+                }
+            ],
+            {"ASM": {"people": 1}},
+            [{"serial": f"S{n}", "promised": "2026-12-29"} for n in range(20)],
+            launches={"takt_work_days": 1.5},
+            start=START,
+            known={"late_parts": [{"serial": f"S{n}", "package": "a", "work_days": 1.25} for n in range(12)]},
+            **({"attendance": {"overtime": rule}} if rule else {}),
+        )
         sheet, records = run(scenario)
         text = sheet.calendar.wall_text
         assert bool(records.overtime) == bool(rule)
         return [(text(r.planned), text(r.made)) for r in records.launches] + [
-            (records.serials[c.serial], text(c.closed)) for c in records.closings]
+            (records.serials[c.serial], text(c.closed)) for c in records.closings
+        ]
+
     plain = moments(None)
     assert moments(RULE) == plain
     assert moments({**RULE, **SATURDAY}) == plain
@@ -422,22 +574,41 @@ def test_overtime_is_no_work_day_of_a_length() -> None:
 def test_waiting_in_overtime_hours_is_for_people() -> None:
     """F106, F64: S1's b waits while a is worked: from 06:00 to the end of overtime for people, at night off shift; work
     of RIG, which goes home, waits off shift."""
-    scenario = plant([{"id": "A", "docks": 4, "packages": [
-        {"id": "wait", "kind": "hold", "elapsed_hours": 2000, "after": [], "models": ["M0"]},
-        work("a", "ASM", 10, models=["M1"]), work("b", "ASM", 1, models=["M2"]), work("r", "RIG", 9, models=["M1"]),
-        work("s", "RIG", 1, models=["M3"])]}], {"ASM": {"people": 1}, "RIG": {"people": 1}},
+    scenario = plant(
+        [
+            {
+                "id": "A",
+                "docks": 4,
+                "packages": [
+                    {"id": "wait", "kind": "hold", "elapsed_hours": 2000, "after": [], "models": ["M0"]},
+                    work("a", "ASM", 10, models=["M1"]),
+                    work("b", "ASM", 1, models=["M2"]),
+                    work("r", "RIG", 9, models=["M1"]),
+                    work("s", "RIG", 1, models=["M3"]),
+                ],
+            }
+        ],
+        {"ASM": {"people": 1}, "RIG": {"people": 1}},
         [{"serial": f"S{n}", "model": f"M{n}", **({} if n else {"promised": "2026-12-29"})} for n in range(4)],
-        launches={"moments": [f"{START} 06:00", *["2027-01-04 06:00"] * 3]}, start=START,
-        attendance={"overtime": RULE})
+        launches={"moments": [f"{START} 06:00", *["2027-01-04 06:00"] * 3]},
+        start=START,
+        attendance={"overtime": RULE},
+    )
     sheet, records = run(scenario)
     check_sums(sheet, records)
     ledger = Ledger(sheet, records)
     # b: 06:00-10:00, 10:30-16:30 for people; the meal and 16:30-06:00 off shift; 06:00-07:00 worked
-    assert ledger.of(2) == {State.PEOPLE: pytest.approx(10), State.OFF_SHIFT: pytest.approx(14),
-                            State.WORK: pytest.approx(1)}
+    assert ledger.of(2) == {
+        State.PEOPLE: pytest.approx(10),
+        State.OFF_SHIFT: pytest.approx(14),
+        State.WORK: pytest.approx(1),
+    }
     # s: 8 h for people, 15.5 + 0.5 off shift, then r's last hour for people and its own
-    assert ledger.of(3) == {State.PEOPLE: pytest.approx(9), State.OFF_SHIFT: pytest.approx(16),
-                            State.WORK: pytest.approx(1)}
+    assert ledger.of(3) == {
+        State.PEOPLE: pytest.approx(9),
+        State.OFF_SHIFT: pytest.approx(16),
+        State.WORK: pytest.approx(1),
+    }
 
 
 def test_nobody_stays_where_nobody_may() -> None:
@@ -463,20 +634,42 @@ def test_the_cap_is_never_passed() -> None:
     draw, seen = random.Random(64), 0
     for _ in range(60):
         cap = draw.choice([1, 3.7, 5, 8, 10, 12.4, 20])
-        weekdays = draw.choice([None, ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat"], ["Tue", "Wed", "Thu"],
-                                ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]])
+        weekdays = draw.choice(
+            [
+                None,
+                ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat"],
+                ["Tue", "Wed", "Thu"],
+                ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"],
+            ]
+        )
         shifts = {"day": draw.choice([DAY, GROSS]), "night": {"work": ["20:00-24:00", "00:30-04:30"]}}
         if weekdays:
             shifts["day"] = {**shifts["day"], "weekdays": weekdays}
         shut = sorted({f"2027-01-{draw.randint(1, 31):02d}" for _ in range(draw.randint(0, 4))})
-        rule = {"trades": draw.choice([["ASM"], ["ASM", "RIG"]]), "max_hours_per_week": cap,
-                "when": draw.choice(["end of day", "Saturday"]), **draw.choice([{}, {"people": 2}])}
+        rule = {
+            "trades": draw.choice([["ASM"], ["ASM", "RIG"]]),
+            "max_hours_per_week": cap,
+            "when": draw.choice(["end of day", "Saturday"]),
+            **draw.choice([{}, {"people": 2}]),
+        }
         trades = {"ASM": {"people": {"day": 3, "night": 1}}, "RIG": {"people": {"night": 2}}}
-        packages = [work(f"p{n}", draw.choice(["ASM", "RIG"]), draw.randint(1, 90), crew_max=draw.randint(1, 4))
-                    for n in range(6)]
-        scenario = late_plant(packages, rule, trades=trades, shifts=shifts, calendar={"closed": shut},
-                              attendance={"overtime": {**RULE, **rule}, "absence": {"share": 0.2},
-                                          "leave": {"share": 0.1}, "training_share": 0.1})
+        packages = [
+            work(f"p{n}", draw.choice(["ASM", "RIG"]), draw.randint(1, 90), crew_max=draw.randint(1, 4))
+            for n in range(6)
+        ]
+        scenario = late_plant(
+            packages,
+            rule,
+            trades=trades,
+            shifts=shifts,
+            calendar={"closed": shut},
+            attendance={
+                "overtime": {**RULE, **rule},
+                "absence": {"share": 0.2},
+                "leave": {"share": 0.1},
+                "training_share": 0.1,
+            },
+        )
         sheet, records = run(scenario)
         check_sums(sheet, records)
         weeks: dict[tuple[str, str, int], float] = {}

@@ -18,26 +18,43 @@ SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 def folder_in(out: Path) -> Path:
     """The one run folder in a results folder."""
-    found, = out.iterdir()
+    (found,) = out.iterdir()
     return found
 
 
 def test_one_process_writes_the_files_of_two_byte_for_byte(tmp_path: Path) -> None:
     """Every file of the run folder, the tables included."""
     for jobs in ("1", "2"):
-        assert main(["run", "--no-report", str(SCENARIOS / "birchwater.yaml"), "--runs", "7", "--jobs", jobs,
-                     "--out", str(tmp_path / jobs)]) == 0
+        assert (
+            main(
+                [
+                    "run",
+                    "--no-report",
+                    str(SCENARIOS / "birchwater.yaml"),
+                    "--runs",
+                    "7",
+                    "--jobs",
+                    jobs,
+                    "--out",
+                    str(tmp_path / jobs),
+                ]
+            )
+            == 0
+        )
     one, two = folder_in(tmp_path / "1"), folder_in(tmp_path / "2")
-    names, others = (sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-                     for folder in (one, two))
+    names, others = (
+        sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+        for folder in (one, two)
+    )
     assert names == others
     assert {"manifest.json", "scenario.json", "segments.parquet", "visits.parquet", "labour.parquet"} <= set(names)
     for name in names:
         assert (one / name).read_bytes() == (two / name).read_bytes(), name
 
 
-def test_json_gives_the_numbers_of_the_words_and_of_the_files(tmp_path: Path,
-                                                              capsys: pytest.CaptureFixture[str]) -> None:
+def test_json_gives_the_numbers_of_the_words_and_of_the_files(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """--json, the printed words and the folder agree."""
     file = str(SCENARIOS / "tiny.yaml")
     assert main(["run", "--no-report", file, "--runs", "30", "--jobs", "1", "--out", str(tmp_path), "--json"]) == 0
@@ -65,8 +82,9 @@ def test_only_runs_one_run(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("text", ["name: x\nsrart: 2027-01-04\n", "- a\n- b\n", "name: [1, 2\n", ""])
-def test_a_wrong_file_ends_with_2_and_writes_nothing(text: str, tmp_path: Path,
-                                                     capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_wrong_file_ends_with_2_and_writes_nothing(
+    text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Faults on the error stream, exit code 2, no folder."""
     file = tmp_path / "wrong.yaml"
     file.write_text(text)
@@ -90,8 +108,10 @@ def test_a_wrong_number_ends_with_2(arguments: list[str], tmp_path: Path, capsys
 
 def test_help_imports_no_heavy_library() -> None:
     """The command line answers before any of them is loaded."""
-    code = ("import sys; from linesim.show.commands import parser; parser().format_help(); "
-            "print(sorted({'pandas', 'matplotlib', 'scipy', 'streamlit', 'numpy', 'simpy'} & set(sys.modules)))")
+    code = (
+        "import sys; from linesim.show.commands import parser; parser().format_help(); "
+        "print(sorted({'pandas', 'matplotlib', 'scipy', 'streamlit', 'numpy', 'simpy'} & set(sys.modules)))"
+    )
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert said.stdout.strip() == "[]"
 
@@ -111,7 +131,10 @@ def test_check_says_the_same_as_json(capsys: pytest.CaptureFixture[str]) -> None
 def test_the_names_for_python_give_what_the_command_gives(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`import linesim`: the same numbers and the same files as the command line."""
     file = SCENARIOS / "tiny.yaml"
-    assert main(["run", "--no-report", str(file), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "a"), "--json"]) == 0
+    assert (
+        main(["run", "--no-report", str(file), "--runs", "30", "--jobs", "1", "--out", str(tmp_path / "a"), "--json"])
+        == 0
+    )
     printed = json.loads(capsys.readouterr().out)
     result = linesim.run(linesim.read(file), runs=30)
     assert {key: printed[key] for key in result.answer.numbers} == json.loads(json.dumps(result.answer.numbers))

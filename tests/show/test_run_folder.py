@@ -43,7 +43,7 @@ def command(*arguments: object) -> list[str]:
 
 
 def folder_in(out: Path) -> Path:
-    found, = out.iterdir()
+    (found,) = out.iterdir()
     return found
 
 
@@ -93,13 +93,15 @@ def test_a_killed_command_goes_on_and_writes_what_one_go_writes(long: Path, tmp_
 
 @pytest.mark.parametrize("jobs", [1, 2])
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
-def test_a_stopped_command_keeps_its_runs_and_goes_on(how: signal.Signals, jobs: int, long: Path,
-                                                      tmp_path: Path) -> None:
+def test_a_stopped_command_keeps_its_runs_and_goes_on(
+    how: signal.Signals, jobs: int, long: Path, tmp_path: Path
+) -> None:
     """Ctrl-C (which reaches every process of the command) and SIGTERM: exit 130, an answer from what is there."""
     runs, out = 100, tmp_path / "stopped"
     arguments = (long, "--runs", runs, "--jobs", jobs, "--out")
-    process = subprocess.Popen(command(*arguments, out, "--json"), stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-                               start_new_session=True)
+    process = subprocess.Popen(
+        command(*arguments, out, "--json"), stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True
+    )
     wait_for_runs(out, 3, process)
     if how == signal.SIGINT:
         os.killpg(process.pid, how)
@@ -114,13 +116,18 @@ def test_a_stopped_command_keeps_its_runs_and_goes_on(how: signal.Signals, jobs:
     assert numbers["stopped"]
     assert set(range(numbers["runs"])) <= there
     assert numbers["runs"] not in there
-    again = subprocess.run(command(*arguments[:2], numbers["runs"] + 1, *arguments[3:], out, "--json"),
-                           capture_output=True, text=True, check=True)
+    again = subprocess.run(
+        command(*arguments[:2], numbers["runs"] + 1, *arguments[3:], out, "--json"),
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     assert json.loads(again.stdout)["runs"] == numbers["runs"] + 1
 
 
-def test_the_same_command_on_a_finished_folder_runs_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str],
-                                                            monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_same_command_on_a_finished_folder_runs_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """It says so, prints the same and touches no file."""
     arguments = ["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]
     assert main(arguments) == 0
@@ -138,11 +145,32 @@ def test_the_same_command_on_a_finished_folder_runs_nothing(tmp_path: Path, caps
 def test_more_runs_and_fewer_use_those_that_are_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Tables and answer are those of a folder that was made in one go; fewer runs throw none away."""
     for runs in (30, 60, 40):
-        assert main(["run", "--no-report", str(TINY), "--runs", str(runs), "--jobs", "1", "--out", str(tmp_path / "grown")]) == 0
-        assert main(["run", "--no-report", str(TINY), "--runs", str(runs), "--jobs", "1", "--out", str(tmp_path / str(runs))]) == 0
+        assert (
+            main(
+                ["run", "--no-report", str(TINY), "--runs", str(runs), "--jobs", "1", "--out", str(tmp_path / "grown")]
+            )
+            == 0
+        )
+        assert (
+            main(
+                [
+                    "run",
+                    "--no-report",
+                    str(TINY),
+                    "--runs",
+                    str(runs),
+                    "--jobs",
+                    "1",
+                    "--out",
+                    str(tmp_path / str(runs)),
+                ]
+            )
+            == 0
+        )
         grown, one_go = (contents(folder_in(tmp_path / name)) for name in ("grown", str(runs)))
         assert {name: grown[name] for name in one_go if name[:7] != "batches"} == {
-            name: content for name, content in one_go.items() if name[:7] != "batches"}
+            name: content for name, content in one_go.items() if name[:7] != "batches"
+        }
         assert runs == 40 or grown == one_go
     said = capsys.readouterr().err
     assert "30 runs were there; 30 to go." in said
@@ -201,7 +229,9 @@ def finished(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
 def refused(folder: Path, capsys: pytest.CaptureFixture[str], *more: str, file: Path = TINY) -> str:
     """What the command says; it must refuse and leave every byte as it is."""
     before = contents(folder)
-    assert main(["run", "--no-report", str(file), "--runs", "40", "--jobs", "1", "--out", str(folder.parent), *more]) == 2
+    assert (
+        main(["run", "--no-report", str(file), "--runs", "40", "--jobs", "1", "--out", str(folder.parent), *more]) == 2
+    )
     assert contents(folder) == before
     said = capsys.readouterr()
     assert said.out == ""
@@ -225,8 +255,9 @@ def test_what_file_managers_leave_behind_is_not_foreign(finished: Path, tmp_path
 
 
 @pytest.mark.parametrize("name", ["deliveries.parquet", "answer.json", "manifest.json", "batches/0000-0024.runs"])
-def test_a_damaged_file_is_named_with_what_to_do(name: str, finished: Path, tmp_path: Path,
-                                                 capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_damaged_file_is_named_with_what_to_do(
+    name: str, finished: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A changed byte is noticed; doing what the message says mends the folder."""
     whole = contents(finished)
     content = bytearray(whole[name])
@@ -240,8 +271,9 @@ def test_a_damaged_file_is_named_with_what_to_do(name: str, finished: Path, tmp_
     assert contents(finished) == whole
 
 
-@pytest.mark.parametrize(("name", "said"), [("visits.parquet", "visits.parquet is missing"),
-                                            ("scenario.json", "scenario.json is missing")])
+@pytest.mark.parametrize(
+    ("name", "said"), [("visits.parquet", "visits.parquet is missing"), ("scenario.json", "scenario.json is missing")]
+)
 def test_a_missing_file_is_named(name: str, said: str, finished: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A manifest promises every file it names."""
     (finished / name).unlink()
@@ -259,8 +291,9 @@ def test_runs_of_another_seed_or_scenario_are_refused(finished: Path, capsys: py
     assert "is of another scenario" in refused(other, capsys, file=changed)
 
 
-def test_an_unfinished_folder_of_another_scenario_is_refused(tmp_path: Path,
-                                                             capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_unfinished_folder_of_another_scenario_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Even before the first run: scenario.json stands first."""
     with RunFolder(tmp_path, "tiny", linesim.read(TINY), 1) as folder:
         pass
@@ -304,16 +337,19 @@ def test_two_commands_do_not_write_one_folder(finished: Path, capsys: pytest.Cap
 
 def test_a_lock_of_a_killed_command_holds_nobody_up(tmp_path: Path) -> None:
     """The file may stay; the lock does not."""
-    code = (f"import os; from pathlib import Path; from linesim.show.folder_lock import FolderLock; "
-            f"FolderLock(Path({str(tmp_path)!r})); os.kill(os.getpid(), 9)")
+    code = (
+        f"import os; from pathlib import Path; from linesim.show.folder_lock import FolderLock; "
+        f"FolderLock(Path({str(tmp_path)!r})); os.kill(os.getpid(), 9)"
+    )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == -signal.SIGKILL
     assert list(tmp_path.iterdir()) != []
     FolderLock(tmp_path).release()
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_results_folder_that_cannot_be_written_is_said_once(tmp_path: Path,
-                                                              capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_results_folder_that_cannot_be_written_is_said_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A file stands where the folder should be."""
     (tmp_path / "out").write_text("")
     assert main(["run", "--no-report", str(TINY), "--runs", "5", "--jobs", "1", "--out", str(tmp_path / "out")]) == 2
@@ -326,8 +362,13 @@ def test_a_full_disk_is_said_once_and_loses_nothing(tmp_path: Path) -> None:
     """No file over 4 kB can be written: the runs that were there are kept, and the folder goes on later."""
     assert main(["run", "--no-report", str(TINY), "--runs", "30", "--jobs", "1", "--out", str(tmp_path)]) == 0
     arguments = command(TINY, "--runs", 400, "--jobs", 1, "--out", tmp_path)
-    full = subprocess.run(arguments, capture_output=True, text=True, check=False, preexec_fn=lambda: resource.setrlimit(
-        resource.RLIMIT_FSIZE, (4_000, 4_000)))
+    full = subprocess.run(
+        arguments,
+        capture_output=True,
+        text=True,
+        check=False,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (4_000, 4_000)),
+    )
     assert full.returncode == 2, full.stderr
     assert "it cannot be written (" in full.stderr
     assert "30 runs are kept there" in full.stderr
