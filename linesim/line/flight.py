@@ -9,9 +9,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Generator
 from dataclasses import dataclass
+from itertools import compress
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from ..scenario.clock import NEVER
 from ..scenario.orders import OnTheLine
@@ -153,13 +152,15 @@ class PilotPool(Pool):
 
     def __init__(self, floor: Floor, trade: str, duties: list[Duty], *, grows: bool, reserve: bool) -> None:
         super().__init__(floor, trade, duties, grows=grows, reserve=reserve)
-        self.there = {duty: floor.there.get((trade, duty.shift)) for duty in duties}
+        there = {duty: floor.there.get((trade, duty.shift)) for duty in duties}
+        self.there: dict[Duty, list[list[bool]] | None] = {  # of each shift date, who is there
+            duty: None if states is None else states.T.tolist() for duty, states in there.items()}
         self.pilots = [Pilot(n, duty) for duty in duties for n in range(self._numbers(duty))]
         self.line = FlightLine(floor, self)
 
     def _numbers(self, duty: Duty) -> int:
         there = self.there[duty]
-        return duty.roster if there is None else max(len(there), duty.most)
+        return duty.roster if there is None else max(len(there[0]) if there else 0, duty.most)
 
     def free_pilots(self) -> list[Pilot]:
         """Pilots present and free."""
@@ -177,8 +178,8 @@ class PilotPool(Pool):
         there = self.there[duty]
         if there is None or not number or day not in duty.number_of:
             return set(range(number))
-        here = there[:, duty.number_of[day]]
-        return {*np.flatnonzero(here).tolist(), *range(len(here), len(here) + number - int(here.sum()))}
+        here = there[duty.number_of[day]]
+        return {*compress(range(len(here)), here), *range(len(here), len(here) + number - sum(here))}
 
     def _leave(self, job: Job) -> None:
         for pilot in self.pilots:

@@ -108,6 +108,7 @@ class Sheet:
         self.feeds_back = any(place.back_to is not None for place in self.places)
         self._clocks: dict[tuple[str, int], Clock] = {}
         self._date_numbers: dict[str, dict[int, int]] = {}
+        self._rosters: dict[str, list[str]] = {}
         self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
         self.timetable = timetable_of(self)
         self.need_light = list(dict.fromkeys(job.trade for place in self.places for job in place.jobs
@@ -280,6 +281,11 @@ class Sheet:
 
     def rostered(self, trade: str) -> list[str]:
         """Shifts on whose roster a trade stands at any time, in file order, also with 0 people."""
+        if trade not in self._rosters:
+            self._rosters[trade] = self._roster_of(trade)
+        return self._rosters[trade]
+
+    def _roster_of(self, trade: str) -> list[str]:
         declared = self.scenario.trades.get(trade)
         if declared is None:
             return []

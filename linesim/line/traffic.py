@@ -97,7 +97,8 @@ class Traffic:
                 if place.parked or place.wanting:
                     while place.parked and place.has_dock and allowed and self._from_parking(place):
                         moved = True
-                    moved = self._let_in(place, allowed) or moved
+                    if place.wanting and (place.has_dock or place.has_parking):
+                        moved = self._let_in(place, allowed) or moved
         if self.floor.sheet.feeds_back:
             self._look_for_rings()
 
@@ -126,8 +127,6 @@ class Traffic:
 
     def _let_in(self, place: Place, allowed: bool) -> bool:
         moved = False
-        if not (place.wanting and (place.has_dock or place.has_parking)):
-            return False
         for move in sorted(place.wanting, key=self._key):
             if any(map(_is_held, move.units)) or move.stuck or not (allowed or move.at_once):
                 continue

@@ -9,6 +9,8 @@ from collections.abc import Sequence
 
 EXIT_FAULTS = 2
 EXIT_STOPPED = 130
+# of the options that are numbers: what lies beyond is a slip of the pen
+LIMITS = {"runs": (1, 10**6), "seed": (0, 10**15), "only": (0, 10**6), "jobs": (0, 1000), "run": (0, 10**6)}
 
 
 def parser() -> argparse.ArgumentParser:
@@ -93,10 +95,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             from .changing import change_scenario
 
             return change_scenario(given.file, given.changes, given.to)
-        for name, least in (("runs", 1), ("seed", 0), ("only", 0), ("jobs", 0), ("run", 0)):
+        for name, (least, most) in LIMITS.items():
             value = getattr(given, name, None)
-            if value is not None and value < least:
-                print(f"--{name} must be {least} or more, found {value}", file=sys.stderr)
+            if value is not None and not least <= value <= most:
+                print(f"--{name} must be {least} to {most}, found {value}", file=sys.stderr)
                 return EXIT_FAULTS
         if given.verb == "compare":
             from .comparing import compare_files
