@@ -56,6 +56,8 @@ def _first_that_reads_back(text: str, quote: str, form: str, field: str | None) 
     for way in ways:
         try:
             found = read_tree(form.format(way), "").values
+            if field is not None and read_tree(f"{field}: {way}", "").values != {field: text}:
+                continue  # a lone dash is a text inside brackets only
         except ScenarioFaults:
             continue
         back = found.get(field) if field else next(iter(found))
