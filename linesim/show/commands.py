@@ -6,6 +6,9 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from errno import ENOSPC
+
+from .. import __version__
 
 EXIT_FAULTS = 2
 EXIT_STOPPED = 130
@@ -18,6 +21,7 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="linesim", description="What rate can the line hold, what stops it, and what date may be promised? "
         "A planning aid: it approves no work, airworthiness, paint, flight or people.")
+    top.add_argument("--version", action="version", version=f"linesim {__version__}")
     verbs = top.add_subparsers(dest="verb", required=True, metavar="COMMAND")
     new = verbs.add_parser("new", help="write a scenario file to begin with")
     new.add_argument("file", metavar="FILE")
@@ -71,6 +75,27 @@ def parser() -> argparse.ArgumentParser:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; 0 done, 2 faults in the file or the options, 130 stopped."""
     given = parser().parse_args(arguments)
+    try:
+        code = _carried_out(given)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:  # the reader of the output has gone
+        _close_the_output()
+        return EXIT_STOPPED
+    except OSError as error:
+        if error.errno != ENOSPC or error.filename is not None:
+            raise
+        print(f"The answer cannot be written out: {error.strerror}", file=sys.stderr)
+        _close_the_output()
+        return EXIT_FAULTS
+
+
+def _close_the_output() -> None:
+    """What is still to be written goes nowhere, without another message at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _carried_out(given: argparse.Namespace) -> int:
     from ..scenario.faults import ScenarioFaults
     from .whole_files import FolderRefused
 
@@ -114,9 +139,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (ScenarioFaults, FolderRefused) as faults:
         print(faults, file=sys.stderr)
         return EXIT_FAULTS
-    except BrokenPipeError:  # the reader of the output has gone
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return EXIT_STOPPED
     except KeyboardInterrupt:
         print("Stopped at once. What a run folder holds is kept; the same command goes on from there.", file=sys.stderr)
         return EXIT_STOPPED
@@ -130,6 +152,8 @@ def _run(given: argparse.Namespace) -> int:
         wrong = f"--until-precision must be above 0 (aircraft), found {precision:g}"
     elif precision is not None and given.only is not None:
         wrong = "--only runs a single run, which has no precision: leave out --only or --until-precision"
+    elif given.only is not None and given.runs is not None:
+        wrong = "--only runs a single run: leave out --only or --runs"
     elif precision is not None and given.runs is not None and given.runs < LEAST:
         wrong = f"--runs must be {LEAST} or more with --until-precision, found {given.runs}"
     if wrong:

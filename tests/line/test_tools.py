@@ -57,7 +57,7 @@ def test_holds_run_on_under_a_lock_and_moves_wait_for_its_end() -> None:
 def test_no_draw_without_an_aircraft_and_none_without_a_roster() -> None:
     """F67: one draw per position with an aircraft in it, and only on shifts with anybody on the roster."""
     places = [{"id": "A", "packages": [{"id": "a", "trade": "ASM", "hours": 2}]}]
-    sheet, records = run(places, LOST, MONDAY)  # gone at 08:15
+    _, records = run(places, LOST, MONDAY)  # gone at 08:15
     assert [s for s in records.segments if s.state == State.LOCKED] == []
     _, records = run(places, LOST, MONDAY, trades={name: {"people": 0} for name in TRADES})
     assert [s for s in records.segments if s.state == State.LOCKED] == []

@@ -107,6 +107,22 @@ def test_a_wrong_number_ends_with_2(arguments: list[str], tmp_path: Path, capsys
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
+def test_a_full_disk_is_said_without_a_traceback() -> None:
+    """The answer goes to a file on a disk that is full."""
+    with open("/dev/full", "w") as full:
+        found = subprocess.run([sys.executable, "-m", "linesim", "check", str(SCENARIOS / "tiny.yaml")], stdout=full,
+                               stderr=subprocess.PIPE, text=True, check=False)
+    assert found.returncode == 2
+    assert found.stderr == "The answer cannot be written out: No space left on device\n"
+
+
+def test_one_run_and_a_number_of_runs_contradict_each_other(capsys: pytest.CaptureFixture[str]) -> None:
+    """Neither is ignored without a word."""
+    assert main(["run", "--no-report", str(SCENARIOS / "tiny.yaml"), "--only", "3", "--runs", "5"]) == 2
+    assert "leave out --only or --runs" in capsys.readouterr().err
+
+
 def test_help_imports_no_heavy_library() -> None:
     """The command line answers before any of them is loaded."""
     code = (
