@@ -281,7 +281,7 @@ def test_an_unknown_serial_is_refused_with_the_nearest(capsys: pytest.CaptureFix
     assert main(["story", str(SCENARIOS / "tiny.yaml"), "S33"]) == 2
     assert capsys.readouterr().err == "unknown serial 'S33'; did you mean 'S3'?\n"
     assert main(["story", str(SCENARIOS / "tiny.yaml"), "S1", "--run", "-1"]) == 2
-    assert "--run must be 0 or more" in capsys.readouterr().err
+    assert "--run must be 0 to 1000000" in capsys.readouterr().err
     sheet, records = run_of("birchwater")
     with pytest.raises(UnknownSerial):
         story(sheet, records, "nobody")
