@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent / "floor"))
+for folder in ("floor", "line"):  # where tests share plants
+    sys.path.insert(0, str(Path(__file__).parent / folder))
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -85,6 +85,7 @@ class Draws:
         self.facts = Facts(scenario, calendar)
         self.common = Common(scenario.common_luck, luck, scenario.start, calendar.days)
         self.fleet = Fleet(scenario)
+        self.unordered: set[int] = set()  # serials of the book whose cancelled orders are built for stock
         self.planned_launch: dict[int, float] = {}  # of the serials launched so far
         self._most_short = self.common.most_short(PARTS, scenario.parts.short_chance if scenario.parts else 0.0)
         self._learned: dict[int, float] = {}
@@ -100,7 +101,7 @@ class Draws:
 
     def is_stock(self, n: int) -> bool:
         """Whether the n-th aircraft is built for stock."""
-        return self.fleet.is_stock(n)
+        return self.fleet.is_stock(n) or n in self.unordered
 
     def unit_number(self, n: int) -> int:
         """Unit number of the n-th aircraft."""

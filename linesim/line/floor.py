@@ -350,6 +350,7 @@ class Floor(Draws):
             self.pulse.close_the_books(end)
         self._stand_at_the_end(end)
         self.records.serials = [order.serial for order in self.fleet.orders]
+        self.records.unordered = frozenset(self.unordered)
         self.records.stuck += who_is_stuck(self)
 
     def _stand_at_the_end(self, end: float) -> None:

@@ -10,6 +10,7 @@ from ..scenario.clock import NEVER
 from ..scenario.plan import planned_moments
 from .aircraft import Unit
 from .instant import LAUNCH
+from .order_book import OrderBook
 from .records import Launch
 from .sheet import HOUR
 
@@ -27,6 +28,7 @@ class Owed:
     serial: int
     planned: float
     branches: list[Branch]
+    row: int  # where it stands among the launches planned
 
 
 class LaunchDesk:
@@ -34,18 +36,17 @@ class LaunchDesk:
 
     def __init__(self, floor: Floor) -> None:
         self.floor = floor
-        standing = {entry.serial for entry in floor.scenario.on_the_line}
-        self.next = 0
-        self.skip = {n for n, order in enumerate(floor.fleet.orders) if order.serial in standing}
+        self.book = OrderBook(floor)
         firsts = floor.sheet.first
         together = floor.scenario.work_rules.halves == "together"
         self.branches: list[Branch] = [tuple(firsts)] if together else [(first,) for first in firsts]
+        self.given: list[int] = []  # of saturated launches: the serials in order, and how many a branch has had
         self.next_of = dict.fromkeys(self.branches, 0)
         self.owed: list[Owed] = []
         self.launched: set[int] = set()
         self.moments = self._moments()
         self.most, self.counted = floor.scenario.launches.most_on_line, floor.sheet.before_roll_out
-        self._owed_since: float | None = None  # of the pulse whose launch the cap held
+        self._held: Owed | None = None  # the launch of a pulse that the cap held
 
     def _moments(self) -> Iterator[float]:
         launches, calendar = self.floor.scenario.launches, self.floor.calendar
@@ -80,47 +81,67 @@ class LaunchDesk:
 
     def _plan_next(self) -> None:
         moment = next(self.moments, NEVER)
-        serial = self._next_serial(self.next)
-        if serial is not None and moment < self.floor.calendar.end:
-            self.next = serial + 1
-            self.floor.at(max(moment, self.floor.env.now), LAUNCH, lambda: self._due(serial, moment))
-
-    def _next_serial(self, n: int) -> int | None:
-        while n in self.skip:
-            n += 1
-        if self.floor.is_stock(n) and self.floor.scenario.stock.unsold_slots == "hold":
-            return None
-        return n
+        if self.has_more() and moment < self.floor.calendar.end:
+            self.floor.at(max(moment, self.floor.env.now), LAUNCH, lambda: self._due(moment))
 
     def has_more(self) -> bool:
-        """Whether an aircraft is still to be launched."""
-        return self._next_serial(self.next) is not None
+        """Whether a slot after those that are owed may find an aircraft."""
+        return self.book.has_more(len(self._not_begun()))
 
-    def _due(self, serial: int, planned: float) -> None:
-        self.owed.append(Owed(serial, planned, list(self.branches)))
-        self.floor.records.planned.append((serial, planned))
+    def _not_begun(self) -> list[Owed]:
+        return [owed for owed in self.owed if owed.serial not in self.launched]
+
+    def _due(self, planned: float) -> None:
+        """A slot is there; without an aircraft for it, it passes."""
+        before = len(self._not_begun())
+        serials = self.book.first(before + 1, self.floor.env.now)
+        if len(serials) > before:
+            self.owed.append(self._owe(serials[-1], planned))
         self._plan_next()
         self.make()
 
+    def _owe(self, serial: int, planned: float) -> Owed:
+        self.floor.records.planned.append((serial, planned))
+        return Owed(serial, planned, list(self.branches), len(self.floor.records.planned) - 1)
+
+    def _look_up_orders(self) -> None:
+        """Orders may have changed since slots were due: they are for the first that wait, unless begun."""
+        slots = self._not_begun()
+        serials = self.book.first(len(slots), self.floor.env.now)
+        for owed, serial in zip(slots, serials, strict=False):
+            self._give(owed, serial)
+        for owed in slots[len(serials):]:
+            self._drop(owed)
+
+    def _give(self, owed: Owed, serial: int) -> None:
+        if owed.serial != serial:
+            owed.serial = serial
+            self.floor.records.planned[owed.row] = (serial, owed.planned)
+
+    def _drop(self, owed: Owed) -> None:
+        """No aircraft is left for a slot that is owed: it passes."""
+        self.owed.remove(owed)
+        del self.floor.records.planned[owed.row]
+        for other in self.owed:
+            other.row -= other.row > owed.row
+
     def launch_on_pulse(self, due: float) -> bool:
         """Launch the next aircraft in the instant of a pulse; False if the first place is still taken."""
-        now, serial = self.floor.env.now, self._next_serial(self.next)
+        now = self.floor.env.now
+        serial = next(iter(self.book.first(1, now)), None)
         if serial is None or now >= self.floor.calendar.end or self._not_before(serial) > now:
             return True  # the line has a gap
-        planned = due if self._owed_since is None else self._owed_since
-        if self._is_capped(serial):
-            if self._owed_since is None:
-                self.floor.records.planned.append((serial, due))
-            self._owed_since = planned
-            return True  # owed at the next pulse
-        if not all(self._is_free(branch) for branch in self.branches):
+        is_capped = self._is_capped(serial)
+        if not is_capped and not all(self._is_free(branch) for branch in self.branches):
             return False
-        self.next = serial + 1
-        if self._owed_since is None:
-            self.floor.records.planned.append((serial, due))
-        self._owed_since = None
+        if self._held is None:
+            self._held = self._owe(serial, due)
+        self._give(self._held, serial)
+        if is_capped:
+            return True  # owed at the next pulse
         for branch in self.branches:
-            self._launch(serial, planned, branch)
+            self._launch(serial, self._held.planned, branch)
+        self._held = None
         return True
 
     def make(self) -> None:
@@ -132,6 +153,8 @@ class LaunchDesk:
             for branch in self.branches:
                 self._saturate(branch)
             return
+        if self.floor.scenario.order_changes is not None:
+            self._look_up_orders()
         free = set(self.branches)  # those for which no earlier launch waits
         for owed in list(self.owed):
             not_before = self._not_before(owed.serial)
@@ -152,15 +175,23 @@ class LaunchDesk:
                 break
 
     def _saturate(self, branch: Branch) -> None:
+        now = self.floor.env.now
         while self._is_free(branch):
-            serial = self._next_serial(self.next_of[branch])
-            if serial is None or self._is_capped(serial):
+            ahead = self.given[self.next_of[branch]:] or self.book.first(1, now)
+            if not ahead:  # every order that waits is put off or for sale
+                if (later := self.book.next_change(now)) < self.floor.calendar.end:
+                    self.floor.at(later, LAUNCH, self.make)
                 return
-            if self._not_before(serial) > self.floor.env.now:
+            serial = ahead[0]
+            if self._is_capped(serial):
+                return
+            if self._not_before(serial) > now:
                 self.floor.at(self._not_before(serial), LAUNCH, self.make)
                 return
-            self.next_of[branch] = serial + 1
-            self._launch(serial, self.floor.env.now, branch)
+            if serial not in self.launched:
+                self.given.append(serial)
+            self.next_of[branch] += 1
+            self._launch(serial, now, branch)
 
     def _not_before(self, serial: int) -> float:
         order = self.floor.order(serial)
@@ -186,6 +217,7 @@ class LaunchDesk:
         floor = self.floor
         if serial not in self.launched:  # the first half of it counts
             self.launched.add(serial)
+            self.book.launched(serial)
             floor.records.launches.append(Launch(serial, planned, floor.env.now))
             floor.planned_launch[serial] = planned
         for first in branch:

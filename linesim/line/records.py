@@ -6,6 +6,7 @@ Times are minutes since 00:00 of the start. Serials and places are numbers, name
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 from enum import IntEnum
 from typing import Any, NamedTuple
 
@@ -157,6 +158,15 @@ class Extra(NamedTuple):
     checked: float
 
 
+class Changed(NamedTuple):
+    """An order that changed before its launch: cancelled, sold again, deferred (by days), swapped (with a serial)."""
+
+    serial: int
+    at: float
+    what: str
+    by: int = 0
+
+
 class Stuck(NamedTuple):
     """Aircraft that can never move on: since when, where, which, and why."""
 
@@ -181,6 +191,9 @@ class Records:
     launches: list[Launch] = field(default_factory=list)
     delivered: dict[int, float] = field(default_factory=dict)
     stock_ready: dict[int, float] = field(default_factory=dict)
+    order_changes: list[Changed] = field(default_factory=list)
+    promised: dict[int, date | None] = field(default_factory=dict)  # where it is not what the order book says
+    unordered: frozenset[int] = frozenset()  # serials of the book that are built for stock
     stuck: list[Stuck] = field(default_factory=list)
     standing: list[int] = field(default_factory=list)  # serials that stood on the floor at the start
     planned: list[tuple[int, float]] = field(default_factory=list)  # launches due so far: serial, planned instant

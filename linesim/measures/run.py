@@ -11,6 +11,7 @@ import numpy as np
 
 from ..line.records import REASON_WORDS, Records
 from ..line.sheet import HOUR, Sheet
+from ..scenario.orders import Order
 from ..scenario.plan import planned_moments
 from .columns import Counts, Numbers
 from .labour import labour
@@ -34,6 +35,8 @@ class RunNumbers:
     flights: int
     squawks: int
     stock: int
+    stock_ready: dict[str, str]    # serial -> wall time at which it stood as finished stock
+    promised: dict[str, str]       # promised dates that are not those of the order book; "" is none (any more)
     stuck: tuple[str, ...]
     in_process: dict[str, float]   # area -> mean number of aircraft standing there in the window
     places: Numbers                # working hours in the window by place and rank, over all docks
@@ -63,7 +66,9 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
         flow_hours={names[n]: (records.delivered[n] - ledger.span(n)[0]) / HOUR for n in counted},
         reasons={words: float(total[state]) for state, words in REASON_WORDS.items() if total[state]},
         counted=len(counted), flights=len(records.flights), squawks=sum(f.squawks for f in records.flights),
-        stock=len(records.stock_ready), stuck=tuple(sorted({stuck.why for stuck in records.stuck})),
+        stock=len(records.stock_ready),
+        stock_ready={names[n]: calendar.wall_text(t) for n, t in records.stock_ready.items()},
+        promised={names[n]: str(day or "") for n, day in records.promised.items()}, stuck=tuple(sorted({stuck.why for stuck in records.stuck})),
         in_process=in_process(sheet, records, begin, end), places=ledger.by_place(begin, end),
         waits=ledger.waiting_by_trade(begin, end), labour=labour(sheet, ledger.columns),
         backlog_growth=backlog_growth(sheet, records),
@@ -118,9 +123,15 @@ def _launches_planned(sheet: Sheet, records: Records) -> list[float]:
     if sheet.scenario.pulse is not None and sheet.scenario.pulse.in_force and launches.takt_work_days is not None:
         first = sheet.calendar.of_moment(launches.first) if launches.first else None
         moments = planned_moments(sheet.calendar, launches.takt_work_days, launches.steps, first)
-        ahead = None if orders is None else len(orders) - len(records.standing)
+        ahead = None if orders is None else len(orders) - len(records.standing) - len(records.unordered)
         return list(takewhile(lambda t: t < sheet.calendar.end, islice(moments, ahead)))
-    return [t for serial, t in records.planned if orders is None or serial < len(orders)]
+    return [t for serial, t in records.planned
+            if orders is None or (serial < len(orders) and serial not in records.unordered)]
+
+
+def promise_in(run: RunNumbers, order: Order) -> str:
+    """The promised date of an order in a run; "" if it has none (any more)."""
+    return run.promised.get(order.serial, str(order.promised or ""))
 
 
 def deliveries_by_month(delivered: dict[str, str], months: list[str]) -> dict[str, int]:

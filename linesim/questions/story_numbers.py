@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..line.cautions import cautions_of
-from ..line.records import PARKING, REASON_WORDS, Records, State
+from ..line.records import PARKING, REASON_WORDS, Changed, Records, State
 from ..line.sheet import HOUR, Sheet
 from ..measures.chain import Stay as ChainStay
 from .story import Story
@@ -19,7 +19,7 @@ def numbers_of_story(sheet: Sheet, records: Records, story: Story, seed: int) ->
     """Everything of a life by name; `README.md` lists the names."""
     names = {job.id: job.package.name for place in sheet.places for job in place.jobs}
     return {"scenario": sheet.scenario.name, "seed": seed, "run": story.run, "serial": story.serial,
-            **_order(sheet, story), "state": story.how,
+            **_order(sheet, records, story), "state": story.how,
             "on the line at the start": story.began is not None and story.launched is None,
             "launch planned": _wall(sheet, story.planned), "launched": _wall(sheet, story.launched),
             "begins": _wall(sheet, story.began), "ends": _wall(sheet, story.ended), "flow, hours": story.flow_hours,
@@ -40,14 +40,24 @@ def _by_words(hours: dict[State, float]) -> dict[str, float]:
     return {REASON_WORDS[state]: value for state, value in hours.items()}
 
 
-def _order(sheet: Sheet, story: Story) -> dict[str, Any]:
+def _order(sheet: Sheet, records: Records, story: Story) -> dict[str, Any]:
     orders = sheet.scenario.orders or ()
     order = orders[story.number] if story.number < len(orders) else None
+    promised = records.promised.get(story.number, order.promised if order else None)
     late = None
-    if order is not None and order.promised is not None and story.how == "delivered" and story.ended is not None:
-        late = (sheet.calendar.wall(story.ended).date() - order.promised).days
+    if promised is not None and story.how == "delivered" and story.ended is not None:
+        late = (sheet.calendar.wall(story.ended).date() - promised).days
     return {"model": order.model if order else None, "scheme": order.scheme if order else None,
-            "promised": str(order.promised) if order and order.promised else None, "days late": late}
+            "promised": str(promised) if promised else None, "days late": late,
+            "order changes": [_order_change(sheet, records, one) for one in records.order_changes
+                              if story.number in (one.serial, one.by if one.what == "swapped" else -1)]}
+
+
+def _order_change(sheet: Sheet, records: Records, one: Changed) -> dict[str, Any]:
+    """What became of the order, on which date, and by how many days or with which serial."""
+    return {"what": one.what, "date": str(sheet.calendar.date_of(one.at)),
+            "days": one.by if one.what == "deferred" else None,
+            "serials": [records.serials[one.serial], records.serials[one.by]] if one.what == "swapped" else None}
 
 
 def _place(sheet: Sheet, place: int | None) -> str | None:

@@ -23,7 +23,7 @@ from .declared import (
     says,
 )
 from .plant import Names
-from .spread import SpreadOf
+from .spread import Spread, SpreadOf
 
 
 class TaktStep(Declared):
@@ -67,7 +67,7 @@ class Pulse(Declared):
     first: Moment | None = says(None, "First pulse; left out: first launch.", unit="date and clock time")
     stops: Literal["whole line", "those behind"] = says("whole line", "Who stands when one aircraft may not move.")
     after_stop: Literal["takt starts anew", "keep the plan"] = says("takt starts anew", "Next pulse after a stop.")
-    decide_hours_before: Hours = says(0.0, "When unfinished work is let go before the pulse.", unit="working hours")
+    decide_hours_before: Hours = says(0.0, "So long before the pulse is unfinished work let go.", unit="working hours")
     roll_out: Literal["when closed", "on the pulse"] = says("when closed", "When the last position is left.")
     travel_max_share: Share = says(0.0, "Most of a position's hours that may travel.", unit="share")
     travel_multiplier: Factor = says(1.0, "Price of travelled hours.", unit="factor")
@@ -92,6 +92,32 @@ class Stock(Declared):
     unsold_slots: Literal["build", "hold"] = says("hold", "Build for stock, or hold the launch.")
     model: Name | None = says(None, "Model of stock aircraft.", names="model")
     scheme: Name | None = says(None, "Scheme of stock aircraft.", names="scheme")
+
+
+class OrderChange(Declared):
+    """What happens to one order at a date, if it is not launched by then."""
+
+    day: Day = says(..., "At 00:00 of this date.", unit="date", alias="date")
+    serial: Name = says(..., "Serial.", names="serial")
+    cancelled: YesNo = says(False, "It is cancelled.")
+    deferred_days: Number | None = says(None, "It is launched, and promised, so much later.", unit="calendar days")
+    swapped_with: Name | None = says(None, "It changes place in the order book, and promised date, with this one.",
+                                     names="serial")
+
+
+class OrderChanges(Declared):
+    """Orders that move before their launch: by chance at the first of each month, or at a date."""
+
+    cancel_chance: Share = says(0.0, "Chance that an order is cancelled.", unit="chance a month")
+    defer_chance: Share = says(0.0, "Chance that an order is deferred.", unit="chance a month")
+    defer_days: SpreadOf = says(Spread("fixed", (30.0,)), "How far it is deferred; whole days, rounded.",
+                                unit="calendar days")
+    swap_chance: Share = says(0.0, "Chance that an order changes place and promised date with the next in the book.",
+                              unit="chance a month")
+    cancelled: Literal["resold", "built for stock"] = says("resold", "What becomes of the serial of a cancelled order.")
+    resold_after_work_days: Days = says(20.0, "Until it is sold again; it then is the last of the book, without a "
+                                              "promised date.", unit="work days")
+    stated: tuple[OrderChange, ...] = says((), "Changes that are known.")
 
 
 class OpenSquawk(Declared):
@@ -152,7 +178,7 @@ class Money(Declared):
     late_concession_per_day: Amount = says(0.0, "Concession for each day late.", unit="currency/day")
     fixed_cost_per_month: Amount = says(0.0, "Fixed cost.", unit="currency/month")
     second_booth_capital: Amount | None = says(None, "Price of a second booth.", unit="currency")
-    second_booth_lead_weeks: Days | None = says(None, "Time to build it.", unit="weeks")
+    second_booth_lead_weeks: Days | None = says(None, "Time to build it.", unit="calendar weeks")
     evening_premium: Share = says(0.0, "Extra pay of the evening shift.", unit="share")
     payments: Payments | None = says(None, "When money moves.")
 

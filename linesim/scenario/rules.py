@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date, timedelta
-from itertools import pairwise
 from zoneinfo import available_timezones
 
 from .calendar import weeks_with_work, work_blocks
 from .declared import WEEKDAYS, names_used, parts_of
 from .faults import did_you_mean, unknown
-from .orders import TaktStep
+from .order_rules import launch_rules, order_rules
 from .people import OTHERS, Leave, Shift, ToolControl
 from .plant_rules import (
     INSPECTOR,
@@ -54,7 +53,8 @@ def faults_of(scenario: Scenario, spoilt: Collection[Path_] = ()) -> list[Found]
         (_attendance, "attendance trades people leave overtime positions flights pilots shifts calendar start end"),
         (routing_rules, "positions id next half back_to on_the_line at"),
         (certificate_rules, "positions id next half flights"),
-        (_launches, "launches pulse orders on_the_line plans"), (standing_rules, "positions id docks half"),
+        (launch_rules, "launches pulse orders on_the_line plans"), (order_rules, "order_changes orders on_the_line start"),
+        (standing_rules, "positions id docks half"),
         (_known, ""), (flight_rules, "positions flights squawks"), (_weather, ""), (_hours, ""), (_rounds, ""),
         (_spreads, ""))
     found = [fault for check, reads in checks if not any(_spoils(path, reads.split()) for path in spoilt)
@@ -271,34 +271,6 @@ def _leave_weeks(s: Scenario, leave: Leave) -> Iterator[Found]:
                     f"{people} people of {name} with {leave.weeks_each} weeks each need "
                     f"{people * leave.weeks_each} weeks; {weeks} weeks of {year} with {most} away give {most * weeks}")
                 return
-
-
-def _launches(s: Scenario) -> Iterator[Found]:
-    plan = s.launches
-    given = [name for name in ("takt_work_days", "moments", "between_hours", "saturated")
-             if getattr(plan, name) not in (None, False)]
-    if len(given) != 1:
-        yield ("launches",), ("needs exactly one of takt_work_days, moments, between_hours, saturated; found "
-                              + (", ".join(given) or "none"))
-    if plan.most_on_line is not None and plan.most_on_line_until is None and s.pulse is None:
-        yield ("launches", "most_on_line"), "needs most_on_line_until: without a pulse line nothing says where it ends"
-    for path, steps in ((("launches", "steps"), plan.steps),
-                        *((("plans", n, "steps"), named.steps) for n, named in enumerate(s.plans))):
-        yield from ((path, message) for message in _steps(steps, plan.takt_work_days))
-    if s.pulse and s.pulse.takt_work_days is not None and s.pulse.takt_work_days != plan.takt_work_days:
-        yield ("pulse", "takt_work_days"), (f"the pulse interval is the takt {plan.takt_work_days}; found "
-                                            f"{s.pulse.takt_work_days}")
-    ahead = len({order.serial for order in s.orders or ()} - {aircraft.serial for aircraft in s.on_the_line})
-    if plan.moments is not None and s.orders is not None and len(plan.moments) < ahead:
-        yield ("launches", "moments"), f"{ahead} orders are to be launched, found {len(plan.moments)} moments"
-
-
-def _steps(steps: tuple[TaktStep, ...], takt: float | None) -> Iterator[str]:
-    if steps and takt is None:
-        yield "steps change a takt; there is no takt_work_days"
-    for before, after in pairwise(steps):
-        if after.day <= before.day:
-            yield f"dates must ascend; {after.day} follows {before.day}"
 
 
 def _known(s: Scenario) -> Iterator[Found]:

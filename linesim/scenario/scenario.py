@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 
 from .declared import WEEKDAYS, AtLeastOne, Day, Declared, Name, Weekday, Whole, YesNo, says
 from .known import Known
-from .orders import Comparison, Launches, Money, OnTheLine, Order, Plan, Pulse, Stock
+from .orders import Comparison, Launches, Money, OnTheLine, Order, OrderChanges, Plan, Pulse, Stock
 from .people import Attendance, Shift, ToolControl, Trade, WorkRules
 from .plant import ALL_WEEKDAYS, Position
 from .risks import CommonLuck, Daylight, FleetHold, Parts, Quality, Weather, WorkTime
@@ -67,11 +67,11 @@ class Scenario(Declared):
     assumed: tuple[str, ...] = says((), "Inputs that are assumed and not from the plant's records.")
     start: Day = says(..., "First day, from 00:00.", unit="date")
     end: Day = says(..., "Last day, to 24:00.", unit="date")
-    run_on_months: Whole = says(0, "Months the run goes on after the end, without launches.", unit="months")
+    run_on_months: Whole = says(0, "Months the run goes on after the end, without launches.", unit="calendar months")
     window: Window | None = says(None, "Dates over which rates are read; left out: start to end.")
     runs: AtLeastOne = says(200, "Runs when the command names no number.", unit="runs")
     seed: Whole = says(1, "Seed of all luck.")
-    time_zone: Name | None = says(None, "Time zone; left out: every day has 24 hours.")
+    time_zone: Name | None = says(None, "Time zone; left out: every day has 24 hours.", unit="name of a time zone")
     site: Site | None = says(None, "Where the plant stands.")
     calendar: Calendar = says(Calendar, "Work days.")
     shifts: dict[Name, Shift] = says(dict, "Shifts; the first is the reference shift. Left out: round the clock.")
@@ -90,6 +90,7 @@ class Scenario(Declared):
     pulse: Pulse | None = says(None, "A pulse line.")
     orders: Annotated[tuple[Order, ...] | None, BeforeValidator(_orders)] = says(
         ..., "The order book, or `unlimited`.")
+    order_changes: OrderChanges | None = says(None, "Orders that are cancelled, deferred or swapped.")
     stock: Stock = says(Stock, "What is launched after the last order.")
     on_the_line: tuple[OnTheLine, ...] = says((), "Aircraft on the floor at the start.")
     fleet_holds: tuple[FleetHold, ...] = says((), "Holds by engineering.")

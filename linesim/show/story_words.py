@@ -40,7 +40,16 @@ def opening(numbers: dict[str, Any]) -> str:
     ended = {"delivered": f"delivered {numbers['ends']}, {days:.1f} calendar days later",
              "finished stock": f"finished as stock {numbers['ends']}, {days:.1f} calendar days later",
              "open at the end": f"is not delivered when the run ends, {numbers['ends']}"}[numbers["state"]]
-    return f"In run {run} {serial} {begin}{numbers['begins']}, and {_was(numbers)}{ended}{_promise(numbers)}."
+    changed = "".join(f" {_order_change(one)}" for one in numbers["order changes"])
+    return f"In run {run} {serial} {begin}{numbers['begins']}, and {_was(numbers)}{ended}{_promise(numbers)}.{changed}"
+
+
+def _order_change(change: dict[str, Any]) -> str:
+    """One sentence of what became of its order before the launch."""
+    if change["what"] == "swapped":
+        return f"On {change['date']} {' and '.join(change['serials'])} changed places in the order book."
+    by = f" by {_count(change['days'], 'day')}" if change["days"] is not None else ""
+    return f"Its order was {change['what']}{by} on {change['date']}."
 
 
 def _was(numbers: dict[str, Any]) -> str:

@@ -135,6 +135,25 @@ acts("FleetHold.day", {"fleet_holds.0.from": "2027-01-18"}, FLEET)
 acts("FleetHold.serials", {"fleet_holds.0.serials": ["S03"]}, FLEET)
 acts("FleetHold.trade", {"fleet_holds.0.trade": "RIG"}, FLEET)
 acts("FleetHold.hours", {"fleet_holds.0.hours": 30}, FLEET)
+ORDERS: Change = {"launches.takt_work_days": 4, "order_changes": {
+    "cancel_chance": 0.3, "defer_chance": 0.3, "swap_chance": 0.3, "stated": [
+    {"date": "2027-01-11", "serial": "S06", "deferred_days": 7}, {"date": "2027-01-12", "serial": "S07",
+                                                                  "cancelled": True},
+    {"date": "2027-01-13", "serial": "S08", "swapped_with": "S11"}]}}
+acts("Scenario.order_changes", ORDERS)
+acts("OrderChanges.cancel_chance", {"order_changes.cancel_chance": 1}, ORDERS)
+acts("OrderChanges.defer_chance", {"order_changes.defer_chance": 1}, ORDERS)
+acts("OrderChanges.defer_days", {"order_changes.defer_days": 60}, {**ORDERS, "order_changes.defer_chance": 1})
+acts("OrderChanges.swap_chance", {"order_changes.swap_chance": 1}, ORDERS)
+acts("OrderChanges.cancelled", {"order_changes.cancelled": "built for stock"}, ORDERS)
+acts("OrderChanges.resold_after_work_days", {"order_changes.resold_after_work_days": 1}, ORDERS)
+acts("OrderChanges.stated", {"order_changes.stated": []}, ORDERS)
+acts("OrderChange.day", {"order_changes.stated.0.date": "2027-02-20"}, ORDERS)
+acts("OrderChange.serial", {"order_changes.stated.0.serial": "S09"}, ORDERS)
+acts("OrderChange.cancelled", {"order_changes.stated.1": {"date": "2027-01-12", "serial": "S07", "deferred_days": 3}},
+     ORDERS)
+acts("OrderChange.deferred_days", {"order_changes.stated.0.deferred_days": 40}, ORDERS)
+acts("OrderChange.swapped_with", {"order_changes.stated.2.swapped_with": "S12"}, ORDERS)
 SPELL: Change = {"common_luck": {"supplier_spells": [
     {"item": "parts", "from": "2027-01-04", "days": 20, "share": 0.5}]}}
 acts("Scenario.common_luck", SPELL)
