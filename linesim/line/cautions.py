@@ -21,9 +21,6 @@ def _not_acted_on(s: Scenario) -> Iterator[Caution]:
     elif s.weather and (s.weather.limits or s.weather.runway_deg is not None):
         yield _not_in("weather.limits", "flight limits, which need hourly weather,")
     yield from _people_not_acted_on(s)
-    for position in s.positions:
-        if position.out_of_service:
-            yield _not_in(f"positions {position.id} out_of_service", "service and climate days")
 
 
 def _people_not_acted_on(s: Scenario) -> Iterator[Caution]:

@@ -24,6 +24,7 @@ from .job import Job, Scope
 from .launch import LaunchDesk
 from .luck import Luck
 from .mate import Mating
+from .outages import outages_of
 from .people import PLENTY, Pool
 from .pulse import PulseLine
 from .records import PARKING, Records, State, Visit
@@ -39,10 +40,11 @@ class Floor(Draws):
 
     def __init__(self, sheet: Sheet, seed: int, replication: int) -> None:
         super().__init__(sheet.scenario, sheet.calendar, Luck(seed, replication))
-        self.sheet = sheet
+        outages = outages_of(sheet, self.luck)
+        self.sheet = sheet = sheet.in_run(outages)
         self.env = FloorClock(sheet.calendar.run_end)
         self.at = self.env.at
-        self.records = Records(replication, [])
+        self.records = Records(replication, [], outages=outages)
         self.units: dict[Unit, None] = {}
         self._after_locks: dict[Unit, list[Callable[[], object]]] = {}
         self.stated_locks: dict[int, float] = {}  # serial -> end of the known locks that have begun

@@ -204,6 +204,7 @@ class Records:
     slots: list[tuple[int, str, float, float]] = field(default_factory=list)  # serial, what, begins, ends
     attended: dict[tuple[str, str], Attended] = field(default_factory=dict)  # where numbers are not always the same
     overtime: list[Extra] = field(default_factory=list)
+    outages: dict[str, list[tuple[float, float]]] = field(default_factory=dict)  # by chance, by position
     good_days: list[bool] = field(default_factory=list)
     ended: float = 0.0
 

@@ -6,8 +6,10 @@ Nothing here moves: these are the printed sheets, not the floor.
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
+from functools import cached_property
 
 from ..scenario.calendar import WorkCalendar
 from ..scenario.clock import NEVER, Always, Clock, joint, union, without
@@ -17,12 +19,13 @@ from ..scenario.plant import Package, Position, Repaint
 from ..scenario.risks import LongLead
 from ..scenario.scenario import Scenario
 from ..scenario.spread import Spread
-from .timetable import timetable_of
+from .timetable import Bell, timetable_of
 
 OUT = "out"
 NOBODY = ""  # trade of work that needs no people
 INSPECTOR = "INS"
 HOUR = 60.0
+Spans = list[tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,6 +100,8 @@ class Sheet:
         rules = scenario.attendance.overtime if scenario.attendance else None
         self.extra = None if rules is None else ExtraHours(self.calendar, rules)
         self.light = daylight_spans(self.calendar)
+        self._by_chance: dict[str, Spans] = {}  # outages of one run, by position
+        self._latest: Sheet = self              # the sheet of the run that was looked at last
         self.places: list[PlacePlan] = []
         for position in positions_of(scenario):
             self._lay_out(position)
@@ -110,7 +115,6 @@ class Sheet:
         self._date_numbers: dict[str, dict[int, int]] = {}
         self._rosters: dict[str, list[str]] = {}
         self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
-        self.timetable = timetable_of(self)
         self.need_light = list(dict.fromkeys(job.trade for place in self.places for job in place.jobs
                                              if job.package.needs_daylight))
 
@@ -181,9 +185,28 @@ class Sheet:
                 return item
         return None
 
-    def outages(self, position: Position) -> list[tuple[float, float]]:
-        """Known spans in which a position is out of service."""
-        calendar, spans = self.calendar, []
+    @cached_property
+    def timetable(self) -> list[Bell]:
+        """What the calendar brings."""
+        return timetable_of(self)
+
+    def in_run(self, outages: dict[str, Spans]) -> Sheet:
+        """The sheet of a run in which places are out of service at these times by chance, too."""
+        if outages == self._latest._by_chance:
+            return self._latest
+        found = copy(self)
+        found.__dict__.pop("timetable", None)
+        found._by_chance, found._clocks = outages, {
+            key: clock for key, clock in self._clocks.items() if self.places[key[1]].id not in outages}
+        found.places = [replace(place, clock=found._area_clock(place.position)) if place.id in outages else place
+                        for place in self.places]
+        found._latest = found
+        self._latest = found
+        return found
+
+    def outages(self, position: Position) -> Spans:
+        """Spans in which a position is out of service: weekly service, what is known, and by chance in a run."""
+        calendar, spans = self.calendar, [*self._by_chance.get(position.id, ()), *self._services(position)]
         for fact in self.scenario.known.out_of_service:
             if fact.position == position.id and fact.day:
                 spans.append((calendar.instant(fact.day), calendar.instant(fact.day, 1440)))
@@ -191,10 +214,24 @@ class Sheet:
                 spans.append((calendar.of_moment(fact.begins), calendar.of_moment(fact.ends)))
         return spans
 
+    def _services(self, position: Position) -> Spans:
+        """The first working hours of the first work day of each week, by the position's own shifts."""
+        hours = position.out_of_service.weekly_hours if position.out_of_service else 0.0
+        if not hours:
+            return []
+        calendar = self.calendar
+        clock = calendar.union_clock(position.shifts) if position.shifts else calendar.reference
+        last = {block[2]: block[1] for block in clock.blocks()}  # the end of each shift date
+        first: dict[date, tuple[float, int]] = {}  # of each week its first working minute
+        for start, _, day in clock.blocks():
+            on = calendar.scenario.start + timedelta(days=day)
+            first.setdefault(on - timedelta(days=on.weekday()), (start, day))
+        return [(start, min(clock.finish(start, hours * HOUR), last[day])) for start, day in first.values()]
+
     def _area_clock(self, position: Position, overtime: str = "") -> Clock | None:
         """When work may be done in a position. A shift with `overtime` keeps the place open that names the shift."""
         calendar, gaps = self.calendar, self.outages(position)
-        if not position.shifts and not gaps:
+        if not position.shifts and not gaps and position.out_of_service is None:
             return None
         whole = [(0.0, calendar.midnights[-1], 0)]
         blocks = calendar.union_clock(position.shifts).blocks() if position.shifts else whole

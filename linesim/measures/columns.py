@@ -8,7 +8,8 @@ is light. The lowest rank that is true at an instant is its reason, so a later l
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from copy import copy
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
@@ -61,7 +62,24 @@ class Clocks:
             hold.trade for hold in sheet.scenario.fleet_holds}
         self.flights = {p.flights.pilots: p.flights for p in sheet.scenario.positions if p.flights}
         self._layers: dict[int, tuple[Layer, ...]] = {}
+        self._of_opening: dict[str, int] = {}  # clocks that depend on the hours of a place
         self._readings: dict[str, tuple[Numbers, Numbers]] = {}
+
+    def in_run(self, sheet: Sheet) -> Clocks:
+        """The clocks of a run in which some places were out of service by chance: those of the others are shared."""
+        if sheet is self.sheet:
+            return self
+        changed = {n for n, place in enumerate(self.of_opening) if sheet.places[place.index] is not place}
+        found = copy(self)
+        found.sheet, found.of_opening = sheet, [sheet.places[place.index] for place in self.of_opening]
+        found.blocks, found._readings = ({name: part for name, part in of.items()
+                                          if self._of_opening.get(name) not in changed}
+                                         for of in (self.blocks, self._readings))
+        openings = np.unravel_index(list(self._layers), self.kinds)[3] if self._layers else ()
+        found._layers = {kind: layers for (kind, layers), opening in zip(self._layers.items(), openings, strict=True)
+                         if opening not in changed}
+        found._of_opening = dict(self._of_opening)
+        return found
 
     @property
     def kinds(self) -> tuple[int, int, int, int, int]:
@@ -110,7 +128,7 @@ class Clocks:
     def crew(self, shift: str, opening: int) -> str:
         """Clock of a crew of a shift in places that open alike."""
         return self._clock(f"crew {shift} {opening}",
-                           lambda: self.sheet.crew_clock(shift, self.of_opening[opening].index).blocks())
+                           lambda: self.sheet.crew_clock(shift, self.of_opening[opening].index).blocks(), opening)
 
     def roster(self, trade: str, opening: int, *, spans: bool = False, overtime: bool = False) -> str:
         """Clock on which a trade has working time; `spans`: from the first to the last instant of its shifts;
@@ -121,13 +139,13 @@ class Clocks:
                                              for span in self.sheet.calendar.clock(shift).spans())])
         place = self.of_opening[opening].index
         return self._clock(f"roster {' '.join(self.sheet.rostered(trade))} {opening} {overtime}",
-                           lambda: self.sheet.roster_clock(trade, place, overtime=overtime).blocks())
+                           lambda: self.sheet.roster_clock(trade, place, overtime=overtime).blocks(), opening)
 
     def _in_light(self, name: str) -> str:
         light = [(a, b, n) for n, (a, b) in enumerate(self.sheet.light or ())]
         starts, ends = self.blocks[name]
         return self._clock(f"{name} in light", lambda: joint(
-            [(float(a), float(b), 0) for a, b in zip(starts, ends, strict=True)], light))
+            [(float(a), float(b), 0) for a, b in zip(starts, ends, strict=True)], light), self._of_opening.get(name))
 
     def shift_clock(self, shift: str) -> str:
         """Clock of a shift."""
@@ -140,11 +158,14 @@ class Clocks:
     def open(self, place: int) -> str:
         """Clock on which a place is open for work: its own hours, or when anybody is rostered."""
         clock = self.sheet.places[place].clock
-        return self.plant() if clock is None else self._clock(f"open {self.opening[place]}", clock.blocks)
+        opening = int(self.opening[place])
+        return self.plant() if clock is None else self._clock(f"open {opening}", clock.blocks, opening)
 
-    def _clock(self, name: str, blocks: object) -> str:
+    def _clock(self, name: str, blocks: Callable[[], list[Block]], opening: int | None = None) -> str:
         if name not in self.blocks:
-            self.blocks[name] = arrays_of(blocks())  # type: ignore[operator]
+            self.blocks[name] = arrays_of(blocks())
+            if opening is not None:
+                self._of_opening[name] = opening
         return name
 
     def reading(self, name: str, t: Numbers) -> Numbers:
@@ -184,7 +205,7 @@ class Columns:
     """The segments of one run: one array per field, all of the same length."""
 
     def __init__(self, sheet: Sheet, records: Records) -> None:
-        self.clocks, self.records = clocks_of(sheet), records
+        self.clocks, self.records = clocks_of(sheet).in_run(sheet.in_run(records.outages)), records
         flat: list[Any] = list(chain.from_iterable(records.segment_rows))  # slower row by row
         rows = [flat[n::FIELDS] for n in range(FIELDS)]
         clocks = self.clocks

@@ -94,7 +94,7 @@ def stay_work_days(sheet: Sheet, place: PlacePlan) -> float:
     """
     per_day = sheet.calendar.work_day / HOUR
     week = len(sheet.scenario.work_weekdays) / 7
-    factor = model_factor(sheet.scenario)
+    factor, in_service = model_factor(sheet.scenario), share_in_service(sheet, place)
     lengths = []
     for job in place.jobs:
         if job.elapsed is not None:
@@ -102,18 +102,33 @@ def stay_work_days(sheet: Sheet, place: PlacePlan) -> float:
         elif job.kind == "appointment":
             lengths.append(1 / job.package.slots_per_day)
         else:
-            labour = job.package.hours.mean * (factor if job.kind == "work" else 1.0) / job.crew_max
+            labour = job.package.hours.mean * (factor if job.kind == "work" else 1.0) / job.crew_max / in_service
             lengths.append((labour + job.inspection / HOUR) / per_day)
     stay = longest_path(place, lengths) / (1 - place.position.repeat_chance)
     if place.repaint and place.repaint.chance < 1:
         again = place.repaint.chance / (1 - place.repaint.chance)
-        stay += again * (place.repaint.hours.mean / place.repaint.people[1] / per_day
+        stay += again * (place.repaint.hours.mean / place.repaint.people[1] / per_day / in_service
                          + place.repaint.cure_hours / 24 * week)
     if place.position.flights:
         stay += _on_the_spot(place.position.flights) / per_day
     if place.position.acceptance:
         stay += place.position.acceptance.duration_work_days + _notice_left(sheet, place)
     return stay
+
+
+def share_in_service(sheet: Sheet, place: PlacePlan) -> float:
+    """Share of a place's working hours that weekly service, climate days and breakdowns leave for work."""
+    rules = place.position.out_of_service
+    if rules is None or place.id != place.position.id:
+        return 1.0
+    shifts = place.position.shifts or (sheet.calendar.reference_shift,)
+    control = sheet.scenario.tool_control
+    daily = sum(b - a for shift in shifts for a, b in work_blocks(sheet.calendar.shifts[shift], control)) / HOUR
+    left = 1 - min(1.0, rules.weekly_hours / (daily * len(sheet.scenario.work_weekdays)))
+    left *= 1 - rules.climate_share
+    if rules.hours_up is not None and rules.hours_down is not None:
+        left *= rules.hours_up.mean / (rules.hours_up.mean + rules.hours_down.mean)
+    return max(left, 1e-6)
 
 
 def _notice_left(sheet: Sheet, place: PlacePlan) -> float:

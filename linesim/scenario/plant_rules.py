@@ -201,3 +201,15 @@ def flight_rules(s: Scenario) -> Iterator[Found]:
         for field, squawks in (("flights", flights.squawks if flights else None), ("acceptance", own)):
             if squawks and not sum(squawks.trades.values()):
                 yield (*at, field, "squawks", "trades"), "somebody must fix squawks: the shares add up to 0"
+
+
+def service_rules(s: Scenario) -> Iterator[Found]:
+    """Breakdowns have both lengths, and time passes between them."""
+    for n, position in enumerate(s.positions):
+        rules, path = position.out_of_service, ("positions", n, "out_of_service")
+        if rules is None:
+            continue
+        if (rules.hours_up is None) != (rules.hours_down is None):
+            yield path, "needs both hours_up and hours_down, or neither"
+        if rules.hours_up is not None and rules.hours_up.mean <= 0:
+            yield (*path, "hours_up"), f"its mean must be above 0, found {rules.hours_up.mean:g}"

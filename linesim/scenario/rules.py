@@ -24,6 +24,7 @@ from .plant_rules import (
     package_rules,
     predecessor_rules,
     routing_rules,
+    service_rules,
     standing_rules,
 )
 from .scenario import Scenario
@@ -53,8 +54,9 @@ def faults_of(scenario: Scenario, spoilt: Collection[Path_] = ()) -> list[Found]
         (_attendance, "attendance trades people leave overtime positions flights pilots shifts calendar start end"),
         (routing_rules, "positions id next half back_to on_the_line at"),
         (certificate_rules, "positions id next half flights"),
-        (launch_rules, "launches pulse orders on_the_line plans"), (order_rules, "order_changes orders on_the_line start"),
-        (standing_rules, "positions id docks half"),
+        (launch_rules, "launches pulse orders on_the_line plans"),
+        (order_rules, "order_changes orders on_the_line start"),
+        (standing_rules, "positions id docks half"), (service_rules, "positions out_of_service"),
         (_known, ""), (flight_rules, "positions flights squawks"), (_weather, ""), (_hours, ""), (_rounds, ""),
         (_spreads, ""))
     found = [fault for check, reads in checks if not any(_spoils(path, reads.split()) for path in spoilt)

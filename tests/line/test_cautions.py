@@ -135,6 +135,13 @@ acts("FleetHold.day", {"fleet_holds.0.from": "2027-01-18"}, FLEET)
 acts("FleetHold.serials", {"fleet_holds.0.serials": ["S03"]}, FLEET)
 acts("FleetHold.trade", {"fleet_holds.0.trade": "RIG"}, FLEET)
 acts("FleetHold.hours", {"fleet_holds.0.hours": 30}, FLEET)
+BOOTH: Change = {"positions.PB.out_of_service": {"weekly_hours": 6, "climate_share": 0.2}}
+acts("Position.out_of_service", BOOTH)
+acts("OutOfService.weekly_hours", {"positions.PB.out_of_service.weekly_hours": 20}, BOOTH)
+acts("OutOfService.climate_share", {"positions.PB.out_of_service.climate_share": 0.8}, BOOTH)
+DOWN: Change = {"positions.MA.out_of_service": {"hours_up": {"exponential": 60}, "hours_down": 8}}
+acts("OutOfService.hours_up", {"positions.MA.out_of_service.hours_up": 30}, DOWN)
+acts("OutOfService.hours_down", {"positions.MA.out_of_service.hours_down": 30}, DOWN)
 ORDERS: Change = {"launches.takt_work_days": 4, "order_changes": {
     "cancel_chance": 0.3, "defer_chance": 0.3, "swap_chance": 0.3, "stated": [
     {"date": "2027-01-11", "serial": "S06", "deferred_days": 7}, {"date": "2027-01-12", "serial": "S07",
@@ -480,15 +487,12 @@ HELD: dict[str, tuple[str, Change]] = {
     "Weather.hourly_file": ("weather.hourly_file", {
         "weather.hourly_file": "weather.csv", "weather.runway_deg": 240,
         "weather.limits": {"ceiling_ft": 3000, "wind_kt": 5}}),
-    "Position.out_of_service": ("positions PB out_of_service", {
-        "positions.PB.out_of_service": {"weekly_hours": 20, "climate_share": 0.9}}),
 }
 
 # fields of a section under one caution, and marks that only such a section reads
 WITH_THEIR_SECTION = {
     "Quality": "Scenario.quality", "WhereFound": "Scenario.quality",
     "Package.avionics": "Scenario.quality", "Package.gate": "Scenario.quality", "Package.close_up": "Scenario.quality",
-    "OutOfService": "Position.out_of_service",
     "Weather.limits": "Weather.hourly_file", "Weather.runway_deg": "Weather.hourly_file",
     "Limits": "Weather.hourly_file"}
 
@@ -597,12 +601,11 @@ def test_the_cautions_of_the_demo_are_without_effect_on_it() -> None:
     demo = read_scenario(DEMO)
     assert set(not_in_the_numbers(demo)) == {
         "quality",
-        "positions PB out_of_service", "weather.limits"}
+        "weather.limits"}
     assert demo.weather is not None
     without = demo.model_copy(update={
         "quality": None, "weather": demo.weather.model_copy(update={"limits": None,
-                                                                                    "runway_deg": None}),
-        "positions": tuple(p.model_copy(update={"out_of_service": None}) for p in demo.positions)})
+                                                                                    "runway_deg": None})})
     assert not_in_the_numbers(without) == []
     assert run_once(Sheet(without), demo.seed, 2) == run_once(Sheet(demo), demo.seed, 2)
 

@@ -245,6 +245,6 @@ def test_a_dial_changes_values_and_not_which_draws(short: Scenario, base: tuple[
     both = found.keys() & base[1].keys()
     assert all(found[key] == base[1][key] for key in both)
     alone = {key[0] for key in found.keys() ^ base[1].keys()}
-    assert alone <= {"squawk", "squawk count", "acceptance squawk"}
+    assert alone <= {"squawk", "squawk count", "acceptance squawk", "search"}
     assert records.good_days == base[0].good_days
     assert records.delivered != base[0].delivered
