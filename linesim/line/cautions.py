@@ -14,8 +14,6 @@ def cautions_of(scenario: Scenario) -> list[Caution]:
 
 
 def _not_acted_on(s: Scenario) -> Iterator[Caution]:
-    if s.quality:
-        yield _not_in("quality", "planted defects and gates")
     if s.weather and s.weather.hourly_file:
         yield _not_in("weather.hourly_file", "hourly weather")
     elif s.weather and (s.weather.limits or s.weather.runway_deg is not None):
@@ -55,6 +53,17 @@ def _one_away(s: Scenario) -> Iterator[Caution]:
                 f"{people} of its {most} people are needed at once: one leaver or one sick day stops that work"))
 
 
+def _fixed_by_finds(s: Scenario) -> Iterator[Caution]:
+    """Fault fixing whose chance and hours the file gives beside planted defects: they would count the faults twice."""
+    for position in s.positions if s.quality else ():
+        checks = [package.id for package in position.packages if package.gate == "avionics check"]
+        for before, package in zip(position.packages, position.packages[1:], strict=False):
+            after = package.after if package.after is not None else (before.id,)
+            if package.rework and set(checks) & set(after) and (package.chance < 1 or package.hours.mean):
+                yield Caution(package.id, "its chance and hours are not used: it mends what the avionics check finds of "
+                                          "the planted defects")
+
+
 def _look_at(s: Scenario) -> Iterator[Caution]:
     if s.invented:
         yield Caution("", "the data of this scenario are invented")
@@ -65,5 +74,6 @@ def _look_at(s: Scenario) -> Iterator[Caution]:
         for package in position.packages:
             if package.kind == "work" and package.trade and package.trade not in s.trades:
                 yield Caution(package.id, f"nobody of trade {package.trade} is declared")
+    yield from _fixed_by_finds(s)
     yield from _one_away(s)
     yield Caution("", "planning aid: it approves no work, airworthiness, paint, flight or people")

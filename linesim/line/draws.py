@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..scenario.calendar import WorkCalendar
 from ..scenario.hours import effective_unit, learning_factor, natural_key, next_serial
+from ..scenario.known import KnownDefect
 from ..scenario.orders import Order
 from ..scenario.plan import planned_moments
 from ..scenario.plant import Acceptance, Package, Squawks
@@ -27,6 +28,10 @@ class Facts:
         known = scenario.known
         self.hours = {(f.serial, f.package, f.repeat): f.hours for f in known.hours}
         self.exists = {(f.serial, f.package): f.exists for f in known.packages}
+        self.defects: dict[tuple[str, str], list[KnownDefect]] = {}
+        for defect in known.defects:
+            self.defects.setdefault((defect.serial, defect.package), []).append(defect)
+        self.answers = {(f.serial, f.package): f.work_days or None for f in known.answers}
         self.late = {(f.serial, f.package): f.work_days for f in known.late_parts}
         self.squawks = {(f.serial, "acceptance" if f.acceptance else "flight", f.acceptance or f.flight): f.squawks
                         for f in known.squawks}

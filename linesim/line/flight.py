@@ -106,7 +106,8 @@ def _written_up(floor: Floor, unit: Unit, flights: Flights) -> list[Squawk]:
     else:
         level = floor.common.squawk_level(floor.calendar.day_number(floor.env.now))
         mean = level * squawk_mean(flights.squawks.mean_by_flight, unit.flights, flights.squawks.dial,
-                                   floor.squawk_learning(unit, flights.squawks))
+                                   floor.squawk_learning(unit, flights.squawks),
+                                   1.0 if floor.quality is None else floor.quality.escapes(unit))
         count = negative_binomial(mean, flights.squawks.k,
                                   floor.luck.uniform("squawk count", unit.name, unit.flights))
         found = [drawn(floor, unit, flights.squawks, ("squawk", unit.name, unit.flights, n)) for n in range(count)]

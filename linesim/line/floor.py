@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -27,6 +27,7 @@ from .mate import Mating
 from .outages import outages_of
 from .people import PLENTY, Pool
 from .pulse import PulseLine
+from .quality import QualityLoop
 from .records import PARKING, Records, State, Visit
 from .sheet import NOBODY, PlacePlan, Sheet
 from .stuck import who_is_stuck
@@ -68,6 +69,9 @@ class Floor(Draws):
         self.cover = Cover(self)
         self.tools = ToolCrib(self)
         self.engineering = Engineering(self)
+        rules = self.scenario.quality
+        self.quality = None if rules is None else QualityLoop(self, rules)
+        self.overtime_plants_more = rules is not None and rules.overtime_multiplier != 1 and sheet.extra is not None
         self.records.good_days = self._good_days()
         self.sky = Sky(self, self.records.good_days, {
             ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
@@ -276,9 +280,12 @@ class Floor(Draws):
         """Whether the certificate is given in this place."""
         return any(job.package.certificate for job in plan.jobs)
 
-    def whole_of(self, fuselage: Unit) -> Unit:
-        """The aircraft that a fuselage becomes at mate."""
-        return Unit(self, fuselage.serial, "")
+    def whole_of(self, halves: Sequence[Unit]) -> Unit:
+        """The aircraft that a fuselage becomes at mate, with its wing."""
+        whole = Unit(self, halves[0].serial, "")
+        if self.quality is not None:
+            self.quality.mated(halves, whole)
+        return whole
 
     def on_the_floor(self, unit: Unit, standing: OnTheLine | None = None) -> None:
         """An aircraft or half begins its way through the plant, where it stands."""
@@ -320,6 +327,11 @@ class Floor(Draws):
                 self.records.parked_rows.append(len(self.records.segment_rows))
             self.records.segment_rows.append((unit.serial, unit.half, place, job, int(state), start, end, trade, shift,
                                               people, False))
+
+    def note_overtime(self, job: Job) -> None:
+        """Hours of a crew since it was formed that are overtime plant more defects."""
+        if self.quality is not None:
+            self.quality.worked_overtime(job)
 
     # the run -----------------------------------------------------------------------------------------------------
     def run(self) -> Records:

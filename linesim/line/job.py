@@ -39,6 +39,7 @@ class Job:
     """One package on one aircraft. Labour in minutes of one person."""
 
     __slots__ = (
+        "answer",
         "begun",
         "bought_off",
         "daylight",
@@ -68,6 +69,7 @@ class Job:
         "rate",
         "reading",
         "repeat",
+        "riskier",
         "scope",
         "short",
         "since",
@@ -99,6 +101,8 @@ class Job:
         self.successors: list[Job] = []
         self.part_at: float | None = None   # when a long-lead item comes
         self.delay: float | None = None     # work days that a short part takes from its discovery
+        self.answer: float | None = None    # work days that an engineering answer takes
+        self.riskier = 0.0                  # minutes that count more for defects (travelled, in overtime)
         self.short: float | None = None     # the draw by which it is short; None: it is known
         self.startable_at = self.waiting_since = self.since = -1.0
         self.rate, self.reading, self.ends = 1.0, 0.0, NEVER  # crew's pace, its clock when formed, its last instant
@@ -170,6 +174,11 @@ class Scope:
         if self.unit.locked and job.elapsed is None:  # startable, and a short part discovered, when the lock ends
             floor.after_the_lock(self.unit, lambda: self._could_start(job))
             return
+        if job.answer is not None:
+            answered, job.answer = floor.calendar.work_days_later(now, job.answer), None
+            floor.note(job, State.PARTS, now, answered)
+            floor.at(answered, ARRIVAL, lambda: self._could_start(job))
+            return
         arrival = job.part_at
         if job.delay is not None and not job.begun and floor.is_short(job, now):
             arrival = max(arrival or 0.0, floor.calendar.work_days_later(now, job.delay))
@@ -193,6 +202,8 @@ class Scope:
 
     def worked(self, job: Job) -> None:
         """The hours of a job are done; its buy-off follows, or it closes."""
+        if self.floor.quality is not None and not job.bought_off:
+            self.floor.quality.worked(job)
         if job.inspection > 0 and job.trade != job.inspector:
             minutes, job.inspection, job.bought_off = job.inspection, 0.0, True
             job.trade, job.left, job.total, job.least, job.most = job.inspector, minutes, minutes, 1, 1
@@ -212,6 +223,10 @@ class Scope:
         if floor.tools.recall is not None:
             floor.tools.has_closed(job)
         del self.todo[job]
+        if floor.quality is not None and job.exists and (follow := floor.quality.closed(job)):
+            self.todo.update(dict.fromkeys(follow))
+            for more in [more for more in follow if not more.open_before]:
+                self._could_start(more)
         for after in job.successors:
             after.open_before -= 1
             if not after.open_before:

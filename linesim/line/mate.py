@@ -35,7 +35,7 @@ class Mating:
         fuselage, wing = sorted((half, other), key=lambda unit: unit.half)
         if fuselage.serial != wing.serial:
             self._exchange(fuselage.serial, wing)
-        whole = fuselage.whole_unit = wing.whole_unit = self.floor.whole_of(fuselage)
+        whole = fuselage.whole_unit = wing.whole_unit = self.floor.whole_of((fuselage, wing))
 
         def mated() -> None:
             self.floor.stand(other, other.place.index, State.OTHER_HALF, since, now)

@@ -123,6 +123,8 @@ class Pool:
     def _stop_for_the_night(self, job: Job, duty: Duty, reading: float, now: float) -> None:
         """As `put_down`, in one go: a third of all that happens on a floor is work that stops and goes on next day."""
         if now > job.since:
+            if self.floor.overtime_plants_more:
+                self.floor.note_overtime(job)
             left = job.left - (reading - job.reading) * job.rate
             if left < job.left:
                 job.begun, job.left = True, left if left > 0.0 else 0.0
@@ -313,6 +315,8 @@ class Pool:
             left = self._left_now(job)
             job.begun = job.begun or left < job.left
             job.left = max(left, 0.0)
+            if self.floor.overtime_plants_more:
+                self.floor.note_overtime(job)
             self.note_work(job, now)
 
     def note_work(self, job: Job, until: float) -> None:
@@ -374,6 +378,8 @@ class Pool:
     def _done(self, job: Job, version: int) -> None:
         if job.version != version:
             return
+        if self.floor.overtime_plants_more:
+            self.floor.note_overtime(job)
         if job.lent:
             self.note_work(job, self.clock.now)
         else:

@@ -268,7 +268,7 @@ class PulseLine:
         traffic.leave(units, floor.env.now)
         arriving = units[0]
         if arriving.half and not target.plan.half:
-            arriving = floor.whole_of(units[0])
+            arriving = floor.whole_of(units)
             for unit in units:
                 unit.whole_unit = arriving
                 floor.units.pop(unit, None)
@@ -295,8 +295,11 @@ class PulseLine:
                 self._go_on_waiting_for_its_part(job, target)
             before = 0.0 if job.bought_off else job.left  # the inspector's hours are not counted
             if not job.travelled and not job.bought_off:
+                worked = job.total - job.left
                 job.left *= self.rules.travel_multiplier
                 job.total *= self.rules.travel_multiplier
+                if self.floor.quality is not None:
+                    job.riskier += worked + self.floor.quality.rules.travelled_multiplier * job.left - job.total
             job.travelled, job.let_go, job.place = True, False, target.index
             self.floor.records.travelled.append(Travel(unit.serial, job.id, job.origin, target.index,
                                                        self.floor.env.now, before,

@@ -158,6 +158,17 @@ class Extra(NamedTuple):
     checked: float
 
 
+class Found(NamedTuple):
+    """A defect found by a gate: where and by which package it was planted, and the hours that it takes there."""
+
+    serial: int
+    place: int
+    package: str
+    gate: str
+    at: float
+    hours: float
+
+
 class Changed(NamedTuple):
     """An order that changed before its launch: cancelled, sold again, deferred (by days), swapped (with a serial)."""
 
@@ -191,6 +202,8 @@ class Records:
     launches: list[Launch] = field(default_factory=list)
     delivered: dict[int, float] = field(default_factory=dict)
     stock_ready: dict[int, float] = field(default_factory=dict)
+    found: list[Found] = field(default_factory=list)
+    escaped: dict[int, tuple[int, float]] = field(default_factory=dict)  # defects on it at its first flight; expected
     order_changes: list[Changed] = field(default_factory=list)
     promised: dict[int, date | None] = field(default_factory=dict)  # where it is not what the order book says
     unordered: frozenset[int] = frozenset()  # serials of the book that are built for stock

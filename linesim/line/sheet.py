@@ -10,16 +10,21 @@ from copy import copy
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from ..scenario.calendar import WorkCalendar
 from ..scenario.clock import NEVER, Always, Clock, joint, union, without
 from ..scenario.daylight import daylight_spans
 from ..scenario.extra_hours import WITH_OVERTIME, ExtraHours
 from ..scenario.plant import Package, Position, Repaint
-from ..scenario.risks import LongLead
+from ..scenario.risks import LongLead, Quality
 from ..scenario.scenario import Scenario
 from ..scenario.spread import Spread
+from .order_of_work import in_order, positions_of
 from .timetable import Bell, timetable_of
+
+if TYPE_CHECKING:
+    from .gates import Gates
 
 OUT = "out"
 NOBODY = ""  # trade of work that needs no people
@@ -101,6 +106,7 @@ class Sheet:
         self.extra = None if rules is None else ExtraHours(self.calendar, rules)
         self.light = daylight_spans(self.calendar)
         self._by_chance: dict[str, Spans] = {}  # outages of one run, by position
+        self._gates: Gates | None = None
         self._latest: Sheet = self              # the sheet of the run that was looked at last
         self.places: list[PlacePlan] = []
         for position in positions_of(scenario):
@@ -146,7 +152,7 @@ class Sheet:
             after = tuple(closes_at[name] for name in before if name in closes_at)
             pending = [p for p in before if p not in closes_at and any(q.id == p for q in packages)]
             if pending:  # written further down: ordered by a second pass
-                packages = _in_order(packages)
+                packages = in_order(packages)
                 place.jobs.clear()
                 self._add_place(position, packages, docks, parking)
                 return
@@ -189,6 +195,14 @@ class Sheet:
     def timetable(self) -> list[Bell]:
         """What the calendar brings."""
         return timetable_of(self)
+
+    def gates(self, rules: Quality) -> Gates:
+        """Which gate sees whose defects, made once."""
+        from .gates import Gates
+
+        if self._gates is None:
+            self._gates = Gates(self, rules)
+        return self._gates
 
     def in_run(self, outages: dict[str, Spans]) -> Sheet:
         """The sheet of a run in which places are out of service at these times by chance, too."""
@@ -374,41 +388,6 @@ def _draws(package: Package) -> bool:
 def roll_out_position(scenario: Scenario) -> str | None:
     """The position that an aircraft leaves at roll-out: the last of the pulse line."""
     return scenario.pulse.positions[-1] if scenario.pulse and scenario.pulse.positions else None
-
-
-def positions_of(scenario: Scenario) -> list[Position]:
-    """The positions, with records and certificate where the rules put them: as the last packages of finishing, or
-    as the first of the position in which the customer accepts."""
-    positions = list(scenario.positions)
-    at = next((n for n, position in enumerate(positions) if position.acceptance), None)
-    if scenario.work_rules.certificate_at == "finishing" or at is None:
-        return positions
-    moved = []
-    for n, position in enumerate(positions):
-        names = {name for package in position.packages if package.certificate for name in (package.id, package.records)}
-        if n != at and names:
-            moved += [package for package in position.packages if package.id in names]
-            positions[n] = position.model_copy(update={
-                "packages": tuple(package for package in position.packages if package.id not in names)})
-    here = {package.id for package in (*moved, *positions[at].packages)}
-    moved = [package if package.after is None else package.model_copy(update={
-        "after": tuple(name for name in package.after if name in here)}) for package in moved]
-    positions[at] = positions[at].model_copy(update={"packages": (*moved, *positions[at].packages)})
-    return positions
-
-
-def _in_order(packages: list[Package]) -> list[Package]:
-    """Packages with every predecessor before its successors, else in file order."""
-    default = {p.id: p.after if p.after is not None else tuple(q.id for q in packages[max(0, n - 1):n])
-               for n, p in enumerate(packages)}
-    placed: list[Package] = []
-    waiting = list(packages)
-    while waiting:
-        here = {p.id for p in waiting}
-        ready = next(p for p in waiting if not here.intersection(default[p.id]))
-        placed.append(ready.model_copy(update={"after": default[ready.id]}))
-        waiting.remove(ready)
-    return placed
 
 
 ALWAYS = Always()

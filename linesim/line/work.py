@@ -25,7 +25,11 @@ def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
     assert scope is not None
     plans = unit.place.plan.jobs
     jobs = [_job(floor, scope, plan, repeat, rework) for plan in plans]
+    if standing and floor.quality is not None:
+        floor.quality.stood_before(unit, jobs)
     done = _cross_off(jobs, standing, scope.place.plan) if standing else set()
+    if standing and floor.quality is not None:
+        floor.quality.crossed_off(unit, [job for job in jobs if job.id in done])
     for job, plan in zip(jobs, plans, strict=True):
         if job.id in done:
             continue
@@ -49,13 +53,16 @@ def _job(floor: Floor, scope: Scope, plan: JobPlan, repeat: int, rework: bool) -
         minutes = floor.minutes_of(unit, plan, repeat, luck[0], rework)
     job = Job(scope, plan.id, plan.trade, minutes, (plan.order, repeat))
     job.plan, job.repeat = plan, repeat
-    job.exists = floor.exists(unit, plan, luck[1])
+    job.exists = floor.exists(unit, plan, luck[1]) and not (
+        floor.quality is not None and floor.quality.decides(unit, plan))
     job.daylight = package.needs_daylight
     job.inspection, job.inspector = plan.inspection, plan.inspector
     if plan.kind == "work":
         job.least, job.most = plan.crew_min, plan.crew_max
         job.work_state = State.REWORK if rework or package.rework else State.WORK
         floor.look_for_part(unit, job, plan, luck[2], luck[3])
+        if package.rework and floor.facts.answers:
+            job.answer = floor.facts.answers.get((unit.name, plan.id))
     if plan.elapsed is not None:
         known = floor.facts.hours.get((unit.name, plan.id, repeat))
         job.elapsed = (plan.elapsed.value(luck[0]) if known is None else known) * HOUR

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from .declared import Count, Day, Days, Declared, Hours, Moment, Name, Number, YesNo, says
 
 
@@ -20,7 +22,7 @@ class KnownHours(Declared):
     serial: Name = says(..., "Serial.", names="serial")
     package: Name = says(..., "Package.", names="package")
     hours: Hours = says(..., "Actual hours.", unit="labour hours (elapsed for a hold)")
-    repeat: Count = says(0, "Repeat number; 0 is the first time.")
+    repeat: Count = says(0, "Repeat number; 0 is the first time.", unit="number of the repeat")
 
 
 class KnownPackage(Declared):
@@ -29,6 +31,24 @@ class KnownPackage(Declared):
     serial: Name = says(..., "Serial.", names="serial")
     package: Name = says(..., "Package.", names="package")
     exists: YesNo = says(..., "Whether the aircraft has it.")
+
+
+class KnownDefect(Declared):
+    """One defect that a package plants; those stated are all that it plants on this aircraft."""
+
+    serial: Name = says(..., "Serial.", names="serial")
+    package: Name = says(..., "Package that plants it.", names="package")
+    found_by: Literal["position", "end of line", "avionics check", "none"] = says(
+        "none", "Gate that finds it; none: it escapes to flight test.")
+    hours: Hours = says(0.0, "Its repair there.", unit="labour hours")
+
+
+class KnownAnswer(Declared):
+    """An answer by engineering that rework waits for."""
+
+    serial: Name = says(..., "Serial.", names="serial")
+    package: Name = says(..., "Package of rework, or the gate whose finds wait for it.", names="package")
+    work_days: Days = says(..., "Until the answer; 0: none is needed.", unit="work days")
 
 
 class KnownLatePart(Declared):
@@ -51,7 +71,8 @@ class KnownFlyable(Declared):
     """Whether a date, or one clock hour of it, can be flown."""
 
     day: Day = says(..., "Date.", unit="date", alias="date")
-    hour: Count | None = says(None, "Clock hour; left out: the whole day.", unit="hour", le=23)
+    hour: Count | None = says(None, "Clock hour, 9 from 09:00 to 10:00; left out: the whole day.", unit="clock hour",
+                              le=23)
     flyable: YesNo = says(..., "Whether it can be flown.")
 
 
@@ -78,8 +99,8 @@ class KnownSquawks(Declared):
     """All squawks of one flight, or of one acceptance."""
 
     serial: Name = says(..., "Serial.", names="serial")
-    flight: Number | None = says(None, "Flight number, 1 first.")
-    acceptance: Number | None = says(None, "Or number of the acceptance, 1 first.")
+    flight: Number | None = says(None, "Flight number, 1 first.", unit="number of the flight")
+    acceptance: Number | None = says(None, "Or number of the acceptance, 1 first.", unit="number of the acceptance")
     squawks: tuple[KnownSquawk, ...] = says((), "The squawks; empty: none.")
 
 
@@ -97,6 +118,8 @@ class Known(Declared):
     present: tuple[KnownPresent, ...] = says((), "People really present.")
     hours: tuple[KnownHours, ...] = says((), "Hours of packages.")
     packages: tuple[KnownPackage, ...] = says((), "Packages that exist or not.")
+    defects: tuple[KnownDefect, ...] = says((), "Defects by package.")
+    answers: tuple[KnownAnswer, ...] = says((), "Answers by engineering.")
     late_parts: tuple[KnownLatePart, ...] = says((), "Parts that are short.")
     tool_locks: tuple[KnownLock, ...] = says((), "Missing-tool locks.")
     flyable: tuple[KnownFlyable, ...] = says((), "Days and hours that can be flown or not.")

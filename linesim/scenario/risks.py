@@ -105,6 +105,13 @@ class WhereFound(Declared):
     flight_line: Factor = says(1.0, "Found on the flight line.", unit="factor")
 
 
+class Engineering(Declared):
+    """What a gate finds may need an answer by engineering before it is mended."""
+
+    chance: Share = says(..., "Chance per rework package.", unit="chance")
+    work_days: SpreadOf = says(..., "Until the answer.", unit="work days")
+
+
 class Quality(Declared):
     """Defects planted by work and found by gates."""
 
@@ -119,6 +126,9 @@ class Quality(Declared):
     repair_hours: SpreadOf = says(..., "Repair of one defect.", unit="labour hours")
     where_found: WhereFound | None = says(None, "Price of a late find.")
     second_round_chance: Share = says(0.0, "Chance that a repair is not accepted.", unit="share")
+    engineering: Engineering | None = says(None, "Answers by engineering; left out: none is needed.")
+    gates_left_out: tuple[Literal["position", "end of line", "avionics check"], ...] = says(
+        (), "Gates that find nothing: to see what a gate is worth. The squawks of the file are those with all gates.")
 
 
 class Limits(Declared):
@@ -139,7 +149,8 @@ class Weather(Declared):
     day_to_day_correlation: Share | None = says(None, "Correlation of neighbouring days.", unit="correlation")
     bad_after_bad: ShareByMonth | None = says(None, "Chance of a bad day after a bad one, by month, instead of the "
                                                     "correlation.", unit="chance")
-    hourly_file: Name | None = says(None, "Hourly observations beside the scenario, instead of the monthly table.")
+    hourly_file: Name | None = says(None, "Hourly observations beside the scenario, instead of the monthly table.",
+                                    unit="name of a file")
     runway_deg: Bearing | None = says(None, "Runway direction for the crosswind.", unit="degrees")
     limits: Limits | None = says(None, "Flight limits.")
 

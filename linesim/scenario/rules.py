@@ -27,6 +27,7 @@ from .plant_rules import (
     service_rules,
     standing_rules,
 )
+from .quality_rules import gate_rules
 from .scenario import Scenario
 from .spread import Spread
 from .tree import Path_
@@ -57,6 +58,7 @@ def faults_of(scenario: Scenario, spoilt: Collection[Path_] = ()) -> list[Found]
         (launch_rules, "launches pulse orders on_the_line plans"),
         (order_rules, "order_changes orders on_the_line start"),
         (standing_rules, "positions id docks half"), (service_rules, "positions out_of_service"),
+        (gate_rules, "positions packages id after kind gate rework quality"),
         (_known, ""), (flight_rules, "positions flights squawks"), (_weather, ""), (_hours, ""), (_rounds, ""),
         (_spreads, ""))
     found = [fault for check, reads in checks if not any(_spoils(path, reads.split()) for path in spoilt)

@@ -9,9 +9,6 @@ from typing import Any
 
 def waits_for(example: dict[str, Any]) -> str | None:
     """The rule that a later step of the work brings, if the example needs one."""
-    given = example["given"]
-    if any("engineering" in package for area in given["areas"] for package in area["packages"]):
-        return "F116 (engineering answer)"
     return None
 
 
@@ -22,7 +19,7 @@ def scenario_of(example: dict[str, Any]) -> dict[str, Any]:
     end = datetime.fromisoformat(given["end"]) - timedelta(days=1)
     known: dict[str, list[dict[str, Any]]] = {key: [] for key in (
         "present", "hours", "packages", "late_parts", "tool_locks", "flyable", "out_of_service", "squawks", "returns",
-        "goings_back")}
+        "goings_back", "answers")}
     aircraft = given["aircraft"]
     positions = [_position(area, given, known, [a["serial"] for a in aircraft]) for area in given["areas"]]
     _facts(given, known)
@@ -134,6 +131,8 @@ def _package(package: dict[str, Any], area: dict[str, Any], known: dict[str, Any
         line["hours"] = package["hours"]
     if "only" in package:
         known["packages"] += [{"serial": s, "package": name, "exists": s in package["only"]} for s in serials]
+    known["answers"] += [{"serial": s, "package": name, "work_days": d}
+                         for s, d in package.get("engineering", {}).items()]
     known["late_parts"] += [{"serial": s, "package": name, "work_days": d}
                             for s, d in package.get("short", {}).items()]
     return line

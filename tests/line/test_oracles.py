@@ -578,8 +578,12 @@ def test_every_package_of_the_demo_is_worked_for_its_own_hours(demo: Scenario, d
         worked = labour(floor, {"day": Hours(demo, DEMO_DAY)}, {"day": 1.0})
         launched = {entry.serial for entry in floor.records.launches}
         seen = 0
+        fixing: dict[int, float] = defaultdict(float)  # F71: the hours of what the avionics check found
+        for one in floor.records.found:
+            fixing[one.serial] += one.hours * 60 if one.gate == "avionics check" else 0.0
         for key, minutes in expected.items():
             if key[0] in launched:
+                minutes = fixing[key[0]] if key[1] == "IA-20" else minutes
                 seen += 1
                 assert worked[key] == pytest.approx(minutes, abs=1e-3), key
         assert seen > 5000
