@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ..scenario.calendar import months_on
 from ..scenario.faults import Caution
+from ..scenario.hourly import HourlyRecord
 from ..scenario.scenario import Scenario
 
 
@@ -14,9 +16,7 @@ def cautions_of(scenario: Scenario) -> list[Caution]:
 
 
 def _not_acted_on(s: Scenario) -> Iterator[Caution]:
-    if s.weather and s.weather.hourly_file:
-        yield _not_in("weather.hourly_file", "hourly weather")
-    elif s.weather and (s.weather.limits or s.weather.runway_deg is not None):
+    if s.weather and not s.weather.hourly and (s.weather.limits or s.weather.runway_deg is not None):
         yield _not_in("weather.limits", "flight limits, which need hourly weather,")
     yield from _people_not_acted_on(s)
 
@@ -53,6 +53,20 @@ def _one_away(s: Scenario) -> Iterator[Caution]:
                 f"{people} of its {most} people are needed at once: one leaver or one sick day stops that work"))
 
 
+def _hourly_weather(s: Scenario) -> Iterator[Caution]:
+    if s.weather is None or not s.weather.hourly:
+        return
+    record = HourlyRecord(s.weather)
+    for what in record.lacks():
+        yield Caution("weather.hourly", f"it has {what}")
+    years = record.whole_years
+    if len(years) == 1 and not record.covers(s.start, months_on(s.end, s.run_on_months)):
+        yield Caution("weather.hourly", f"one year of record, {years[0]}: every run meets the same weather")
+    if s.common_luck and s.common_luck.weather_year_cv:
+        yield Caution("common_luck.weather_year_cv", "is declared and not in these numbers: bad and good years are "
+                                                     "those of the hourly weather")
+
+
 def _fixed_by_finds(s: Scenario) -> Iterator[Caution]:
     """Fault fixing whose chance and hours the file gives beside planted defects: they would count the faults twice."""
     for position in s.positions if s.quality else ():
@@ -60,8 +74,8 @@ def _fixed_by_finds(s: Scenario) -> Iterator[Caution]:
         for before, package in zip(position.packages, position.packages[1:], strict=False):
             after = package.after if package.after is not None else (before.id,)
             if package.rework and set(checks) & set(after) and (package.chance < 1 or package.hours.mean):
-                yield Caution(package.id, "its chance and hours are not used: it mends what the avionics check finds of "
-                                          "the planted defects")
+                yield Caution(package.id, "its chance and hours are not used: it mends what the avionics check finds "
+                                          "of the planted defects")
 
 
 def _look_at(s: Scenario) -> Iterator[Caution]:
@@ -74,6 +88,7 @@ def _look_at(s: Scenario) -> Iterator[Caution]:
         for package in position.packages:
             if package.kind == "work" and package.trade and package.trade not in s.trades:
                 yield Caution(package.id, f"nobody of trade {package.trade} is declared")
+    yield from _hourly_weather(s)
     yield from _fixed_by_finds(s)
     yield from _one_away(s)
     yield Caution("", "planning aid: it approves no work, airworthiness, paint, flight or people")

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import timedelta
 from typing import Any
 
 from ..scenario.clock import NEVER
-from ..scenario.daylight import flyable_dates
 from ..scenario.orders import OnTheLine
 from ..scenario.people import ByPlaces
 from .acceptance import SlotBook, certificate
@@ -18,7 +16,7 @@ from .cover import Cover
 from .draws import Draws
 from .duty import Duty
 from .engineering import Engineering
-from .flight import FlightLine, PilotPool, Sky
+from .flight import FlightLine, PilotPool
 from .instant import ARRIVAL, FLIGHTS, LAUNCH, MOVES, PEOPLE, FloorClock
 from .job import Job, Scope
 from .launch import LaunchDesk
@@ -30,6 +28,7 @@ from .pulse import PulseLine
 from .quality import QualityLoop
 from .records import PARKING, Records, State, Visit
 from .sheet import NOBODY, PlacePlan, Sheet
+from .sky import Sky, bad_hours_of
 from .stuck import who_is_stuck
 from .tools import ToolCrib
 from .traffic import Traffic
@@ -72,10 +71,8 @@ class Floor(Draws):
         rules = self.scenario.quality
         self.quality = None if rules is None else QualityLoop(self, rules)
         self.overtime_plants_more = rules is not None and rules.overtime_multiplier != 1 and sheet.extra is not None
-        self.records.good_days = self._good_days()
-        self.sky = Sky(self, self.records.good_days, {
-            ((f.day - self.scenario.start).days, f.hour) for f in self.scenario.known.flyable
-            if f.hour is not None and not f.flyable})
+        self.records.bad_hours = bad_hours_of(sheet, self.luck, self.common)
+        self.sky = Sky(sheet, self.records.bad_hours)
         self.desk = LaunchDesk(self)
         for priority, act in ((MOVES, self.traffic.settle), (LAUNCH, self.desk.make), (FLIGHTS, self._assign_flights),
                               (PEOPLE, self._deal)):
@@ -148,15 +145,6 @@ class Floor(Draws):
             return True
         first, last = self.sheet.light[self.calendar.day_number(t)]
         return first <= t < last
-
-    def _good_days(self) -> list[bool]:
-        days = [self.scenario.start + timedelta(days=n) for n in range(self.calendar.days)]
-        good = flyable_dates(self.scenario.weather, [day.month for day in days],
-                             lambda n: self.luck.uniform("weather", days[n]), self.common.bad_day_factors(days))
-        for fact in self.scenario.known.flyable:
-            if fact.hour is None and 0 <= (fact.day - self.scenario.start).days < len(good):
-                good[(fact.day - self.scenario.start).days] = fact.flyable
-        return good
 
     # the order of one instant ------------------------------------------------------------------------------------
     def moment(self, instant: float) -> Any:

@@ -10,6 +10,8 @@ from datetime import date
 from enum import IntEnum
 from typing import Any, NamedTuple
 
+from ..scenario.hourly import ALL_HOURS
+
 
 class State(IntEnum):
     """What an aircraft, half or job is in; the order is the rank of the ledger (the lowest true one counts)."""
@@ -218,8 +220,13 @@ class Records:
     attended: dict[tuple[str, str], Attended] = field(default_factory=dict)  # where numbers are not always the same
     overtime: list[Extra] = field(default_factory=list)
     outages: dict[str, list[tuple[float, float]]] = field(default_factory=dict)  # by chance, by position
-    good_days: list[bool] = field(default_factory=list)
+    bad_hours: list[int] = field(default_factory=list)  # of each date: bit h: the hour from h:00 cannot be flown
     ended: float = 0.0
+
+    @property
+    def good_days(self) -> list[bool]:
+        """Of each date whether any of its hours can be flown."""
+        return [hours != ALL_HOURS for hours in self.bad_hours]
 
     @property
     def segments(self) -> list[Segment]:

@@ -16,6 +16,7 @@ from ..scenario.calendar import WorkCalendar
 from ..scenario.clock import NEVER, Always, Clock, joint, union, without
 from ..scenario.daylight import daylight_spans
 from ..scenario.extra_hours import WITH_OVERTIME, ExtraHours
+from ..scenario.hourly import HourlyRecord
 from ..scenario.plant import Package, Position, Repaint
 from ..scenario.risks import LongLead, Quality
 from ..scenario.scenario import Scenario
@@ -105,6 +106,7 @@ class Sheet:
         rules = scenario.attendance.overtime if scenario.attendance else None
         self.extra = None if rules is None else ExtraHours(self.calendar, rules)
         self.light = daylight_spans(self.calendar)
+        self.hourly = HourlyRecord(scenario.weather) if scenario.weather and scenario.weather.hourly else None
         self._by_chance: dict[str, Spans] = {}  # outages of one run, by position
         self._gates: Gates | None = None
         self._latest: Sheet = self              # the sheet of the run that was looked at last

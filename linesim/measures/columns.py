@@ -20,8 +20,10 @@ from numpy.typing import NDArray
 
 from ..line.records import Records, Segment, State
 from ..line.sheet import HOUR, Sheet
+from ..line.sky import spans_of
 from ..scenario.clock import Block, joint, without
 from ..scenario.extra_hours import WITH_OVERTIME
+from ..scenario.hourly import ALL_HOURS
 from ..scenario.plant import Flights
 
 Numbers = NDArray[np.float64]
@@ -259,21 +261,21 @@ class Columns:
         return arrays_of(joint(on_shift, list(self._could_begin(flights))))
 
     def _could_begin(self, flights: Flights) -> Iterator[Block]:
-        sheet, good = self.clocks.sheet, self.records.good_days
+        sheet, bad = self.clocks.sheet, self.records.bad_hours
         calendar, light = sheet.calendar, sheet.light
         brief = (flights.pilot_hours - flights.flight_hours) / 2 * HOUR
         airborne = flights.flight_hours * HOUR
         blocks: list[Block] = []
         for n in range(calendar.days):
-            if n < len(good) and not good[n]:
+            if n < len(bad) and bad[n] == ALL_HOURS:
                 continue
             first, last = light[n] if light is not None else (calendar.midnights[n], calendar.midnights[n + 1])
             last -= airborne if light is not None else 0.0
             if first < last:
                 blocks.append((first - brief, last - brief, n))
-        bad = [(calendar.midnights[(f.day - sheet.scenario.start).days] + f.hour * HOUR)
-               for f in sheet.scenario.known.flyable if f.hour is not None and not f.flyable]
-        yield from without(blocks, [(hour - airborne - brief, hour + HOUR - brief) for hour in bad])
+        gaps = [(first - airborne - brief, last - brief) for n, hours in enumerate(bad) if 0 < hours < ALL_HOURS
+                for first, last in spans_of(calendar.midnights[n], hours)]
+        yield from without(blocks, gaps)
 
 
 def cut(starts: Numbers, ends: Numbers, first: Numbers, last: Numbers) -> tuple[Counts, Numbers, Numbers]:

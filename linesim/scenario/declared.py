@@ -19,6 +19,7 @@ from pydantic.fields import FieldInfo
 # The upper limits lie far beyond any plant: they catch a slip of the pen before it fills the memory.
 Whole = Annotated[int, Field(strict=True, ge=0, le=10**15)]
 AtLeastOne = Annotated[int, Field(strict=True, ge=1, le=10**6)]
+Units = Annotated[int, Field(strict=True, ge=0, le=1_000_000)]
 Count = Annotated[int, Field(strict=True, ge=0, le=10_000)]
 Number = Annotated[int, Field(strict=True, ge=1, le=10_000)]  # a count of at least one
 Minutes = Annotated[int, Field(strict=True, ge=0, le=1440)]

@@ -78,7 +78,7 @@ class Trade(Declared):
     people: Annotated[dict[str, Count], BeforeValidator(_roster)] = says(
         dict, "People on each shift; a single number: on the first shift.", unit="people", names="shift/")
     headcount_steps: tuple[HeadcountStep, ...] = says((), "Dated changes of those numbers.")
-    usd_per_hour: Amount | None = says(None, "Cost of one paid hour.", unit="USD/hour")
+    usd_per_hour: Amount | None = says(None, "Cost of one paid hour.", unit="USD for a paid hour")
     dispatch: Dispatch | None = says(None, "Own order of serving; left out: the plant's.")
     reserve: YesNo | None = says(None, "People are kept for a package whose crew is not complete; left out: the "
                                        "plant's rule.")
@@ -117,7 +117,8 @@ class Leave(Declared):
     """Planned leave."""
 
     share: Share | None = says(None, "Share of the year.", unit="share")
-    weeks: Count | None = says(None, "Weeks of each person in a year; instead of the share.", unit="weeks", le=52)
+    weeks: Count | None = says(None, "Weeks of each person in a year; instead of the share.", unit="calendar weeks",
+                              le=52)
     in_blocks: YesNo = says(False, "Taken in whole booked weeks.")
     most_away: dict[Name, Count] = says(dict, "Most people of a trade away at once; `others` for the rest.",
                                         unit="people", names="trade/others")
@@ -154,17 +155,19 @@ class Overtime(Declared):
     """When longer days are worked, how long, and what they yield. The caps are hard."""
 
     trades: Names = says(..., "Trades that may work it.", names="trade")
-    max_hours_per_week: WeekHours = says(..., "Most extra hours of a person in a week.", unit="hours")
+    max_hours_per_week: WeekHours = says(..., "Most extra hours of a person from Monday to Sunday.",
+                                          unit="paid hours of each person")
     trigger_work_days_late: Days | None = says(None, "Lateness of the earliest promise that starts it.",
                                                  unit="work days")
-    trigger_launches_behind_work_days: Days | None = says(None, "Launches behind plan that start it.",
+    trigger_launches_behind_work_days: Days | None = says(None, "So far behind the plan must launches be to start it.",
                                                             unit="work days")
     when: Literal["end of day", "Saturday"] = says("end of day", "When it is worked.")
     people: Count | None = says(None, "Only so many of each trade; left out: all.", unit="people")
     premium: Factor = says(1.5, "Pay against normal pay.", unit="factor")
-    effect_by_weekly_hours: dict[str, Share] = says(dict, "Effectiveness by scheduled weekly hours.", unit="factor")
+    effect_by_weekly_hours: dict[str, Share] = says(dict, "Effectiveness by scheduled (paid) hours of a week.",
+                                                    unit="factor")
     extra_hours_only: YesNo = says(False, "The effect applies to the extra hours only, else to all of that week.")
-    fatigue_after_weeks: Count | None = says(None, "Weeks in a row until the extra loss.", unit="weeks")
+    fatigue_after_weeks: Count | None = says(None, "Weeks in a row until the extra loss.", unit="calendar weeks")
     extra_loss_after: Share = says(0.0, "Extra loss from then on.", unit="share")
 
 
@@ -183,14 +186,14 @@ class MissingTool(Declared):
     """A tool is missing at the closing check: the aircraft is locked until it is found."""
 
     chance: Share = says(..., "Chance per occupied position and shift.", unit="chance")
-    search_hours: SpreadOf = says(..., "Search.", unit="working hours")
+    search_hours: SpreadOf = says(..., "Search, on the reference shift; it is nobody's labour.", unit="working hours")
 
 
 class TorqueRecall(Declared):
     """A torque tool found out of tolerance at the start check recalls the work of the shift before."""
 
     chance: Share = says(..., "Chance per trade and shift.", unit="chance")
-    hours: SpreadOf = says(..., "Re-torque of each aircraft.", unit="labour hours")
+    hours: SpreadOf = says(..., "Re-torque of each aircraft, by one person.", unit="labour hours")
     trades: Names | None = says(None, "Trades with torque tools; left out: all with torque-marked packages.",
                                 names="trade")
     extra_minutes: Minutes = says(0, "Torque check beyond the start check.", unit="minutes")

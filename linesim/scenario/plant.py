@@ -62,14 +62,14 @@ class Package(Crewed):
     hours: SpreadOf = says(Spread("fixed", (0.0,)), "Work in it, at the reference serial.", unit="labour hours")
     elapsed_hours: SpreadOf | None = says(None, "Length of a hold, day and night.", unit="elapsed hours")
     after: Names | None = says(None, "Packages of this position that must be closed first; left out: the one written "
-                                     "above; []: none.")
+                                     "above; []: none.", unit="names of packages")
     inspection_hours: Hours = says(0.0, "Buy-off that follows the work, by one inspector.", unit="labour hours")
     inspector: Name | None = says(None, "Trade of that inspector; left out: INS.", names="trade")
     cure_hours: Hours = says(0.0, "Cure after (or before) the work, day and night.", unit="elapsed hours")
     cure_first: YesNo = says(False, "The cure comes before the work.")
     stripe: YesNo = says(False, "A stripe step of the paint scheme: done in the stripe bay if there is one.")
-    models: Names | None = says(None, "Only aircraft of these models have it.")
-    schemes: Names | None = says(None, "Only aircraft of these paint schemes have it.")
+    models: Names | None = says(None, "Only aircraft of these models have it.", unit="names of models")
+    schemes: Names | None = says(None, "Only aircraft of these paint schemes have it.", unit="names of schemes")
     chance: Share = says(1.0, "Share of the aircraft that have it, by one draw each.", unit="share")
     rework: YesNo = says(False, "Counted as rework, not as planned work.")
     can_travel: YesNo = says(False, "Unfinished, it may move on with the aircraft on a pulse line.")
@@ -84,7 +84,8 @@ class Package(Crewed):
     can_be_short: YesNo = says(True, "Whether parts.short_chance applies to it.")
     weekdays: tuple[Weekday, ...] = says(ALL_WEEKDAYS, "Appointment: days on which it is given.")
     slots_per_day: Number = says(1, "Appointment: slots on each such day.", unit="slots")
-    records: Name | None = says(None, "Appointment: package that is worked again when the papers are returned.")
+    records: Name | None = says(None, "Appointment: package that is worked again when the papers are returned.",
+                               unit="name of a package")
     return_chance: Share = says(0.0, "Appointment: share that is returned.", unit="share")
     certificate: YesNo = says(False, "Appointment: it gives the airworthiness certificate.")
 
@@ -108,7 +109,8 @@ class BackTo(Declared):
 class OutOfService(Declared):
     """When hands-on work in a place stops although people are there; cures and holds run on."""
 
-    weekly_hours: WeekHours = says(0.0, "Service in the first working hours of each week.", unit="working hours")
+    weekly_hours: WeekHours = says(0.0, "Service in the first working hours of a week's first work day.",
+                                   unit="working hours")
     climate_share: Share = says(0.0, "Share of work days lost to climate out of limits, one draw each.", unit="share")
     hours_up: SpreadOf | None = says(None, "Time between outages.", unit="elapsed hours")
     hours_down: SpreadOf | None = says(None, "Length of an outage.", unit="elapsed hours")
@@ -172,7 +174,8 @@ class Acceptance(Declared):
     delivery_trade: Name | None = says(None, "Trade of the delivery work.", names="trade")
     delivery_hours: SpreadOf = says(Spread("fixed", (0.0,)), "Delivery work, by one person.", unit="labour hours")
     pilots: Name | None = says(None, "Trade of the pilot's part.", names="trade")
-    pilot_hours: Hours = says(0.0, "Pilot's hours, on the ground unless `pilot_flies`.", unit="labour hours")
+    pilot_hours: Hours = says(0.0, "Pilot's hours, on the ground unless `pilot_flies`.",
+                             unit="labour hours (elapsed if `pilot_flies`)")
     pilot_flies: YesNo = says(False, "The pilot's hours are a flight under the rules of flight test.")
     squawks: AcceptanceSquawks | None = says(None, "Faults written up at acceptance; left out: none.")
     refusal_chance: Share = says(0.0, "Share of acceptances that are refused and done again.", unit="share")

@@ -17,11 +17,12 @@ from .declared import (
     Declared,
     Factor,
     Hours,
+    Moment,
     Name,
     Number,
     Share,
     ShareAbove0,
-    Whole,
+    Units,
     says,
 )
 from .plant import Names
@@ -60,8 +61,7 @@ class Learning(Declared):
     slope: ShareAbove0 = says(..., "Hours left at each doubling of the unit number.", unit="share")
     floor: Factor = says(0.0, "Least factor.", unit="factor")
     curve: Literal["Crawford", "Wright"] = says("Crawford", "Unit curve, or the derivative of the cumulative average.")
-    units_before_start: Whole = says(0, "Aircraft built before the first serial of the order book.", unit="aircraft",
-                                     le=1_000_000)
+    units_before_start: Units = says(0, "Aircraft built before the first serial of the order book.", unit="aircraft")
     hours_stated_at: Name | None = says(None, "Serial at which the file's hours are stated.", names="serial")
     hours_stated_at_unit: AtLeastOne | None = says(None, "Or its unit number.", unit="unit number")
     configuration_changes: tuple[ConfigurationChange, ...] = says((), "Changes that take learning back.")
@@ -141,6 +141,19 @@ class Limits(Declared):
     crosswind_kt: Factor | None = says(None, "Most crosswind.", unit="knots")
 
 
+class HourlyWeather(Declared):
+    """What was observed in one clock hour. What a column lacks in every hour is not looked at."""
+
+    at: Moment = says(..., "Time of the observation: it counts for the clock hour that it lies in.",
+                      unit="date and clock time", alias="time")
+    ceiling_ft: Amount | None = says(None, "Ceiling above the ground; left out: none.", unit="feet")
+    visibility_sm: Factor | None = says(None, "Visibility; left out: not known, and not flyable.",
+                                        unit="statute miles")
+    wind_kt: Factor | None = says(None, "Wind; left out: not known, and not flyable.", unit="knots")
+    gust_kt: Factor | None = says(None, "Gusts; left out: none.", unit="knots")
+    wind_deg: Bearing | None = says(None, "Where the wind comes from; left out: any direction.", unit="degrees")
+
+
 class Weather(Declared):
     """Which days can be flown."""
 
@@ -149,8 +162,9 @@ class Weather(Declared):
     day_to_day_correlation: Share | None = says(None, "Correlation of neighbouring days.", unit="correlation")
     bad_after_bad: ShareByMonth | None = says(None, "Chance of a bad day after a bad one, by month, instead of the "
                                                     "correlation.", unit="chance")
-    hourly_file: Name | None = says(None, "Hourly observations beside the scenario, instead of the monthly table.",
-                                    unit="name of a file")
+    hourly: tuple[HourlyWeather, ...] = says(
+        (), "Observations hour by hour, instead of the monthly table: of the run's own dates, or of whole years, of "
+            "which each year of a run draws one.")
     runway_deg: Bearing | None = says(None, "Runway direction for the crosswind.", unit="degrees")
     limits: Limits | None = says(None, "Flight limits.")
 

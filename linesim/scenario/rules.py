@@ -10,9 +10,10 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date, timedelta
 from zoneinfo import available_timezones
 
-from .calendar import weeks_with_work, work_blocks
+from .calendar import months_on, weeks_with_work, work_blocks
 from .declared import WEEKDAYS, names_used, parts_of
 from .faults import did_you_mean, unknown
+from .hourly import VFR_CEILING_FT, VFR_VISIBILITY_SM, HourlyRecord
 from .order_rules import launch_rules, order_rules
 from .people import OTHERS, Leave, Shift, ToolControl
 from .plant_rules import (
@@ -28,12 +29,11 @@ from .plant_rules import (
     standing_rules,
 )
 from .quality_rules import gate_rules
+from .risks import Weather
 from .scenario import Scenario
 from .spread import Spread
 from .tree import Path_
 
-VFR_CEILING_FT = 1000.0     # 14 CFR 91.155(a), below 10,000 ft: 3 statute miles, 1,000 ft above, 500 ft below cloud
-VFR_VISIBILITY_SM = 3.0
 DAY_MINUTES = 1440
 MOST_MONTHS = 600           # of running on after the end
 MOST_VALUE = 1e6            # of a length of work or a delay
@@ -296,6 +296,7 @@ def _weather(s: Scenario) -> Iterator[Found]:
     weather = s.weather
     if weather is None:
         return
+    yield from _hourly(s, weather)
     for field, floor, unit in (("ceiling_ft", VFR_CEILING_FT, "feet"), ("visibility_sm", VFR_VISIBILITY_SM, "miles")):
         found = getattr(weather.limits, field) if weather.limits else None
         if found is not None and found < floor:
@@ -305,6 +306,19 @@ def _weather(s: Scenario) -> Iterator[Found]:
     for month, good in (weather.flyable_share_by_month or {}).items():
         if weather.bad_after_bad and (1 - good) * (1 - weather.bad_after_bad[month]) > good:
             yield ("weather", "bad_after_bad"), f"month {month}: the chance of a bad day after a good one is over 1"
+
+
+def _hourly(s: Scenario, weather: Weather) -> Iterator[Found]:
+    if not weather.hourly:
+        return
+    if weather.flyable_share_by_month is not None:
+        yield ("weather",), "hourly and flyable_share_by_month say the same thing twice"
+    record, last = HourlyRecord(weather), months_on(s.end, s.run_on_months)
+    if not record.covers(s.start, last) and not record.whole_years:
+        yield ("weather", "hourly"), (f"must hold the dates of the run, {s.start} to {last}, or at least one whole "
+                                      f"year; found {min(record.bad)} to {max(record.bad)}")
+    if weather.limits and weather.limits.crosswind_kt is not None and weather.runway_deg is None:
+        yield ("weather", "limits", "crosswind_kt"), "needs runway_deg, the direction of the runway"
 
 
 def _hours(s: Scenario) -> Iterator[Found]:

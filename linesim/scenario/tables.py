@@ -16,6 +16,7 @@ from .declared import Declared, fields_of, kind_at, kind_of
 from .faults import did_you_mean
 from .known import Known
 from .plant import Position
+from .risks import Weather
 from .scenario import Scenario
 from .spread import Spread
 from .tree import Cell, Path_, Source, Unread, number_in, too_long, value_at
@@ -39,6 +40,7 @@ def read_tables(source: Source, folder: Path) -> None:
 def table_fields() -> set[tuple[type[Declared], str]]:
     """Fields whose list may stand in a table."""
     return {(Scenario, "positions"), (Scenario, "orders"), (Scenario, "on_the_line"), (Position, "packages"),
+            (Weather, "hourly"),
             *((Known, name) for name in Known.model_fields)}
 
 
@@ -48,7 +50,8 @@ def is_table(given: Any) -> bool:
 
 
 def _first_places() -> list[Path_]:
-    return [("positions",), ("orders",), ("on_the_line",), *(("known", name) for name in Known.model_fields)]
+    return [("positions",), ("orders",), ("on_the_line",), ("weather", "hourly"),
+            *(("known", name) for name in Known.model_fields)]
 
 
 def _package_places(source: Source) -> list[Path_]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import inspect
 from copy import deepcopy
+from datetime import date, timedelta
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -479,6 +480,20 @@ acts("Acceptance.notice_from", {"positions.AC.acceptance.notice_from": "certific
                                 "positions.AC.acceptance.notice_work_days": 9},
      {"positions.AC.acceptance.notice_work_days": 9})
 
+HOURS: Change = {
+    "weather": {"hourly": [{
+        "time": f"{date(2026, 12, 31) + timedelta(n)} {hour:02d}:53", "ceiling_ft": 900 + 700 * (hour % 5),
+        "visibility_sm": 2 + n % 4, "wind_kt": 5 + 3 * (n % 7), "wind_deg": 40 * (n % 9), "gust_kt": 10 + 3 * (n % 9)}
+        for n in range(170) for hour in range(24)],
+                "limits": {"crosswind_kt": 15}, "runway_deg": 240}}
+acts("Weather.hourly", {"weather.hourly": [{**row, "ceiling_ft": 500} for row in HOURS["weather"]["hourly"][:24 * 20]]
+                        + HOURS["weather"]["hourly"][24 * 20:]}, HOURS)
+acts("Weather.limits", {"weather.limits": None}, HOURS)
+acts("Weather.runway_deg", {"weather.runway_deg": 100}, HOURS)
+acts("Limits.ceiling_ft", {"weather.limits.ceiling_ft": 3000}, HOURS)
+acts("Limits.visibility_sm", {"weather.limits.visibility_sm": 5}, HOURS)
+acts("Limits.wind_kt", {"weather.limits.wind_kt": 8}, HOURS)
+acts("Limits.crosswind_kt", {"weather.limits.crosswind_kt": 5}, HOURS)
 GATES: Change = {
     "quality": {"defects_per_100_hours": 60, "found_in_position": 0.6, "found_end_of_line": 0.6,
                 "found_avionics_check": 0.6, "repair_hours": {"lognormal": {"mean": 2, "cv": 1}},
@@ -520,15 +535,13 @@ acts("Known.answers", {"known.answers": [{"serial": f"S{n:02d}", "package": "m9"
                                          for n in range(3, 13)]}, GATES)
 
 HELD: dict[str, tuple[str, Change]] = {
-    "Weather.hourly_file": ("weather.hourly_file", {
-        "weather.hourly_file": "weather.csv", "weather.runway_deg": 240,
-        "weather.limits": {"ceiling_ft": 3000, "wind_kt": 5}}),
+    "Limits.rules": ("weather.limits", {  # F82: tested only against hourly weather
+        "weather.runway_deg": 240, "weather.limits": {"ceiling_ft": 3000, "wind_kt": 5}}),
 }
 
 # fields of a section under one caution, and marks that only such a section reads
 WITH_THEIR_SECTION = {
-    "Weather.limits": "Weather.hourly_file", "Weather.runway_deg": "Weather.hourly_file",
-    "Limits": "Weather.hourly_file"}
+}
 
 # names, notes, and what is for the commands and measures: nothing of it belongs to the floor
 NOT_FOR_THE_FLOOR = {
@@ -540,6 +553,7 @@ NOT_FOR_THE_FLOOR = {
 
 # how an entry is found; shown to act by the list that it stands in
 KEYS = {"Package.id", "Position.id", "KnownPresent", "KnownHours", "KnownPackage", "KnownLatePart", "KnownLock",
+        "HourlyWeather",
         "KnownFlyable", "KnownOutage", "KnownDefect", "KnownAnswer", "KnownSquawk", "KnownSquawks", "KnownTimes"}
 
 # declared, acted on by nothing, named by no caution: each has its failing test below
