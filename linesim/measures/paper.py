@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from ..line.sheet import HOUR, PlacePlan, Sheet
+from ..line.sheet import HOUR, JobPlan, PlacePlan, Sheet
 from ..scenario.plant import Flights, Package
 from ..scenario.scenario import Scenario
 
@@ -63,13 +63,20 @@ def flights_per_aircraft(flights: Flights) -> list[float]:
 
 
 def hours_by_trade(sheet: Sheet) -> dict[str, float]:
-    """Labour hours per aircraft of each trade, at the reference serial."""
+    """Labour hours per aircraft of each trade, at the reference serial, with what gates find and repeat."""
+    from .paper_quality import gates_on_paper
+
     scenario, hours = sheet.scenario, defaultdict[str, float](float)
+    gates = {gate.order: gate for gate in gates_on_paper(sheet)}
     factor = model_factor(scenario)
     for place in sheet.places:
         rounds = 1 / (1 - place.position.repeat_chance) if place.position.repeat_chance < 1 else float("inf")
         for job in place.jobs:
             share = share_with(scenario, job.package) * rounds
+            if job.order in gates:
+                share *= 1 + gates[job.order].done_again
+            if is_sized_by_finds(sheet, job):
+                continue
             if job.kind in ("work", "buy-off") and job.trade:
                 hours[job.trade] += share * job.package.hours.mean * (factor if job.kind == "work" else 1.0)
             if job.inspection:
@@ -80,7 +87,16 @@ def hours_by_trade(sheet: Sheet) -> dict[str, float]:
         if place.position.flights:
             _flight_hours(place.position.flights, hours)
         _acceptance_hours(scenario, place, hours)
+    for gate in gates.values():
+        for trade, repair in gate.repair_hours.items():
+            hours[trade] += repair
     return dict(hours)
+
+
+def is_sized_by_finds(sheet: Sheet, job: JobPlan) -> bool:
+    """Whether a package is the fixing of what an avionics check finds of planted defects."""
+    rules = sheet.scenario.quality
+    return rules is not None and sheet.gates(rules).is_fixing(job)
 
 
 def _flight_hours(flights: Flights, hours: dict[str, float]) -> None:

@@ -11,12 +11,21 @@ from dataclasses import dataclass
 from datetime import timedelta
 from itertools import takewhile
 
+from ..line.gates import AVIONICS
 from ..line.sheet import HOUR, PlacePlan, Sheet
 from ..scenario.calendar import work_blocks
 from ..scenario.daylight import bad_day_chances
 from ..scenario.plan import planned_moments
 from ..scenario.plant import Flights
-from .paper import flights_per_aircraft, hours_by_trade, longest_path, model_factor
+from .paper import (
+    flights_per_aircraft,
+    hours_by_trade,
+    is_sized_by_finds,
+    longest_path,
+    model_factor,
+    share_with,
+)
+from .paper_quality import gates_on_paper
 from .window import months_between
 
 
@@ -87,7 +96,8 @@ def trades_by_month(sheet: Sheet, launches: dict[str, float]) -> dict[str, Month
 
 
 def stay_work_days(sheet: Sheet, place: PlacePlan) -> float:
-    """Shortest stay of an aircraft in a dock, in work days: crew maximum, nobody missing, holds by the clock.
+    """Shortest mean stay of an aircraft in a dock, in work days: crew maximum, nobody missing, holds by the clock, each
+    package by the share of the ordered aircraft that have it, and what gates find.
 
     A hold of 24 hours counts as the share of a week's days that are work days; flights and squawks of a spot are added
     one after the other.
@@ -95,15 +105,24 @@ def stay_work_days(sheet: Sheet, place: PlacePlan) -> float:
     per_day = sheet.calendar.work_day / HOUR
     week = len(sheet.scenario.work_weekdays) / 7
     factor, in_service = model_factor(sheet.scenario), share_in_service(sheet, place)
+    gates = {gate.order: gate for gate in gates_on_paper(sheet)}
     lengths = []
     for job in place.jobs:
+        has = share_with(sheet.scenario, job.package)
         if job.elapsed is not None:
-            lengths.append(job.elapsed.mean / 24 * week)
+            lengths.append(has * job.elapsed.mean / 24 * week)
         elif job.kind == "appointment":
             lengths.append(1 / job.package.slots_per_day)
         else:
             labour = job.package.hours.mean * (factor if job.kind == "work" else 1.0) / job.crew_max / in_service
-            lengths.append((labour + job.inspection / HOUR) / per_day)
+            lengths.append(has * (labour + job.inspection / HOUR) / per_day)
+            gate = gates.get(job.order)
+            if gate is not None:  # repairs by one person of each trade side by side, then the gate once more
+                repair = max(gate.repair_hours.values(), default=0.0) if gate.done_again else 0.0
+                lengths[-1] += (repair + gate.done_again * job.package.hours.mean) / per_day
+            elif is_sized_by_finds(sheet, job):
+                lengths[-1] = sum(sum(one.repair_hours.values()) for one in gates.values()
+                                  if one.kind == AVIONICS and one.place == place.index) / job.crew_max / per_day
     stay = longest_path(place, lengths) / (1 - place.position.repeat_chance)
     if place.repaint and place.repaint.chance < 1:
         again = place.repaint.chance / (1 - place.repaint.chance)

@@ -17,6 +17,7 @@ from ..measures.paper_months import (
     trades_by_month,
     whole_run,
 )
+from ..measures.paper_quality import gates_on_paper
 from ..measures.present import Present, people_present
 from .baseline import Answer
 
@@ -48,6 +49,12 @@ def on_paper(sheet: Sheet) -> Answer | None:
         "flight lines": [{"place": name, "flights asked for": round(whole_run(months).asked, 1),
                           "flights possible": round(whole_run(months).had, 1), "load": _whole(months),
                           **_by_month(months)} for name, months in flights.items()]}
+    numbers["gates"] = [{
+        "gate": gate.gate, "place": sheet.places[gate.place].id, "kind": gate.kind,
+        "defects found per aircraft": round(gate.found, 2),
+        "repair hours per aircraft": round(sum(gate.repair_hours.values()), 2),
+        "done again": round(gate.done_again, 2),
+        "repair hours if found on the flight line": round(gate.on_the_flight_line, 2)} for gate in gates_on_paper(sheet)]
     numbers["trades"].sort(key=lambda row: -math.inf if row["load"] is None else -row["load"])
     sentences = _what_would_change_it(sheet, numbers, trades, flights)
     numbers["what would change it"] = sentences

@@ -51,6 +51,7 @@ def _paper_lines(paper: dict[str, Any]) -> list[str]:
         chain = "" if row["critical path over takt"] is None else _cell(row["critical path over takt"])
         lines.append(f"{row['place']:<22}{row['docks']:>10}{chain:>10}{row['shortest stay, work days']:>10.1f}"
                      f"{_cell(row['load']):>10}{_cell(row['load in it']):>10}  {row['fullest month']}")
+    lines += _gate_lines(paper["gates"])
     for row in paper["flight lines"]:
         lines += ["", *wrapped(f"Flight line {row['place']}: {row['flights asked for']:.0f} flights asked for, "
                                f"{row['flights possible']:.0f} possible on flyable days ({_cell(row['load'])}; "
@@ -72,6 +73,19 @@ def _people_lines(rows: list[dict[str, Any]]) -> list[str]:
         load = "" if row["load of those present"] is None else _cell(row["load of those present"])
         lines.append(f"{row['trade']:<22}{row['roster']:>10.1f}{row['present']:>10.1f}"
                      f"{row['work of fully able people']:>10.1f}{load:>10}{alone:>20}".rstrip())
+    return lines
+
+
+def _gate_lines(rows: list[dict[str, Any]]) -> list[str]:
+    """What the gates find of the planted defects; nothing without them."""
+    if not rows:
+        return []
+    lines = ["", f"{'gate, per aircraft':<22}{'defects':>10}{'repair':>10}{'done':>10}{'the same found':>20}",
+             f"{'':<22}{'found':>10}{'hours':>10}{'again':>10}{'on the flight line':>20}"]
+    for row in rows:
+        again = "" if row["kind"] == "avionics check" else f"{row['done again']:.0%}"
+        lines.append(f"{row['gate']:<22}{row['defects found per aircraft']:>10.1f}{row['repair hours per aircraft']:>10.1f}"
+                     f"{again:>10}{row['repair hours if found on the flight line']:>18.1f} h")
     return lines
 
 
