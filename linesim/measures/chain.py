@@ -9,10 +9,14 @@ the stay.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import count, pairwise
+from operator import itemgetter
+from typing import Any
 
 import numpy as np
 
@@ -20,6 +24,12 @@ from ..line.records import PARKING, Closing, Segment, State, Visit
 from ..line.sheet import HOUR
 from .columns import HALVES
 from .ledger import Ledger, sweep
+
+JOB, STATE = (Segment._fields.index(name) for name in ("job", "state"))
+CLOSED = itemgetter(*(Closing._fields.index(name) for name in ("serial", "half", "place", "job", "closed")))
+INF = float("inf")
+LAST = 10**9  # what the file does not order comes after all that it does
+Link = tuple[int, float, float, str]  # number of the segment, from, to, package
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +53,10 @@ class Chains:
 
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
-        self._order = {job.id: job.order for place in ledger.sheet.places for job in place.jobs}
-        self._of: dict[tuple[int, str, int], list[int]] = defaultdict(list)
-        self._segments = ledger.records.segments
-        for n, segment in enumerate(self._segments):
-            self._of[segment.serial, segment.half, segment.place].append(n)
-        self._closed: dict[tuple[int, str, int], list[Closing]] = defaultdict(list)
-        for closing in ledger.records.closings:
-            self._closed[closing.serial, closing.half, closing.place].append(closing)
+        self._file_order = {job.id: job.order for place in ledger.sheet.places for job in place.jobs}
+        self._rows = ledger.records.segment_rows
+        self._by_spot = _BySpot(ledger)
+        self._closed = dict(zip(map(CLOSED, ledger.records.closing_rows), count(), strict=False))
 
     def stays(self, serial: int) -> list[Stay]:
         """All stays of an aircraft and of its halves, in order of arrival."""
@@ -86,46 +92,50 @@ class Chains:
         return Stay(visit.serial, visit.half, visit.place, visit.parked, visit.arrived, visit.left, through, days,
                     outside)
 
-    def links(self, visit: Visit) -> Iterator[tuple[int, float, float, str]]:
+    def links(self, visit: Visit) -> Iterator[Link]:
         """Segments of the chain of a stay, last first: number, the span that counts, package."""
-        key = (visit.serial, visit.half, visit.place)
-        here = [(n, self._segments[n]) for n in self._of[key]]
-        here = [(n, s) for n, s in here if (s.job == PARKING) is visit.parked
-                and s.end > visit.arrived and s.start < visit.left]
-        t, job = visit.left, ""
-        while t > visit.arrived:
-            found = self._link(here, self._closed[key], t, job, standing=visit.ready < t)
-            if found is None:
+        spots, rows, (_, _, _, _, arrived, ready, t) = self._by_spot, self._rows, visit
+        numbers, starts, ends = spots.numbers, spots.starts, spots.ends
+        first, last = spots.of(visit)
+        held = spots.held(first, last)
+        free = min((starts[k] for k in held), default=INF)  # until then nothing kept it
+        at, job = last, ""
+        while t > arrived:
+            while at > first and ends[at - 1] >= t:
+                at -= 1
+            if ready < t:
+                k = next((k for k in held if starts[k] < t <= ends[k]), None)
+            elif t <= free and at < last and ends[at] == t > starts[at] and (at + 1 == last or ends[at + 1] > t):
+                k = at  # the only one that ends then
+            else:
+                k = self._link(visit, range(at, last), held, t, job)
+            if k is None:
                 return
-            n, segment = found
-            start = max(segment.start, visit.arrived)
-            yield n, start, t, segment.job
-            t, job = start, segment.job
+            n, start = numbers[k], max(starts[k], arrived)
+            job = rows[n][JOB]
+            yield n, start, t, job
+            t = start
 
-    def _link(self, here: list[tuple[int, Segment]], closed: list[Closing], t: float, job: str,
-              *, standing: bool) -> tuple[int, Segment] | None:
-        """What lasted until `t`: the package followed so far; else what closed then, first in file order; else what the
-        aircraft itself was in (flight, appointment, blocked)."""
-        lasting = [(n, s) for n, s in here if s.start < t <= s.end]
-        ending = [(n, s) for n, s in lasting if s.end == t or s.state >= State.OTHER_HALF]
-        if standing:
-            ending = [(n, s) for n, s in ending if s.state >= State.OTHER_HALF]
-            return ending[0] if ending else None
-        own = [(n, s) for n, s in ending if s.job == job and job]
-        if own:
-            return own[0]
-        names = [closing.job for closing in closed if closing.closed == t]
-        order = {name: self._file_order(name, n) for n, name in enumerate(names)}
-        last = sorted(((n, s) for n, s in ending if s.job in order), key=lambda link: order[link[1].job])
-        if last:
-            return last[0]
-        rest = [(n, s) for n, s in lasting if s.state < State.OTHER_HALF]
-        return min(rest, key=lambda link: (link[1].end != t, link[1].state), default=None)
+    def _link(self, visit: Visit, late: range, held: list[int], t: float, job: str) -> int | None:
+        """What lasted until `t`, by its place in the order of spots: the package followed so far; else what closed
+        then, first in file order; else what the aircraft itself was in (flight, appointment, blocked). `late` end at
+        `t` or later."""
+        spots, rows = self._by_spot, self._rows
+        numbers, starts, ends = spots.numbers, spots.starts, spots.ends
+        lasting = [k for k in late if starts[k] < t]
+        ending = sorted((k for k in lasting if ends[k] == t or k in held), key=numbers.__getitem__)
+        names = {k: rows[numbers[k]][JOB] for k in ending}
+        own = next((k for k in ending if names[k] == job), None) if job else None
+        if own is not None:
+            return own
+        key = visit[:3]
+        closed = {k: self._closed[of] for k in ending if (of := (*key, names[k], t)) in self._closed}
+        if closed:
+            return min(closed, key=lambda k: (self._file_order.get(names[k], LAST), closed[k]))
+        rest = [k for k in lasting if rows[numbers[k]][STATE] < State.OTHER_HALF]
+        return min(rest, key=lambda k: (ends[k] != t, rows[numbers[k]][STATE], numbers[k]), default=None)
 
-    def _file_order(self, name: str, n: int) -> tuple[int, int]:
-        return self._order.get(name, 10**9), n
-
-    def _figures(self, links: list[tuple[int, float, float, str]]) -> tuple[dict[State, float], dict[State, float]]:
+    def _figures(self, links: list[Link]) -> tuple[dict[State, float], dict[State, float]]:
         """Work days and outside hours by reason, each link by its own states only."""
         if not links:
             return {}, {}
@@ -150,3 +160,33 @@ class Chains:
         tiny = 1e-9
         return ({state: value for state, value in days.items() if value > tiny},
                 {state: value for state, value in outside.items() if value > tiny})
+
+
+class _BySpot:
+    """The segments of a run by who is where, sorted by their ends: lists of all, and where those of a stay stand in
+    them."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        columns, self._places = ledger.columns, len(ledger.sheet.places)
+        key = self._key(columns.serial, columns.half, columns.place, columns.parked)
+        order = np.argsort(columns.end, kind="stable")  # nearly sorted as they come
+        order = order[np.argsort(key[order].astype(np.min_scalar_type(key.max(initial=0))), kind="stable")]
+        self.numbers: list[int] = order.tolist()
+        self.starts: list[float] = columns.start[order].tolist()
+        self.ends: list[float] = columns.end[order].tolist()
+        keys = key[order]
+        bounds = np.flatnonzero(np.diff(keys, prepend=-1, append=-1))
+        self._spans = dict(zip(keys[bounds[:-1]].tolist(), pairwise(bounds.tolist()), strict=True))
+        self._held: list[int] = np.flatnonzero(columns.state[order] >= State.OTHER_HALF).tolist()
+
+    def _key(self, serial: Any, half: Any, place: Any, parked: Any) -> Any:
+        return ((serial * len(HALVES) + half) * self._places + place) * 2 + parked
+
+    def of(self, visit: Visit) -> tuple[int, int]:
+        """First and one past the last of a stay."""
+        return self._spans.get(self._key(visit.serial, HALVES[visit.half], visit.place, visit.parked), (0, 0))
+
+    def held(self, first: int, last: int) -> list[int]:
+        """Those of them in which the aircraft is kept by others, in the order of their numbers."""
+        some = self._held[bisect_left(self._held, first):bisect_left(self._held, last)]
+        return sorted(some, key=self.numbers.__getitem__)

@@ -1,58 +1,70 @@
-"""What set the dates, summed over many aircraft: work days on the chain by place and reason.
+"""What set the dates of many aircraft: the chain by aircraft, place and reason, or summed over the aircraft.
 
 The same chain as of a single stay (`measures/chain.py`), all stays swept at once.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import chain, islice
 
 import numpy as np
 
-from ..line.records import Records
-from ..line.sheet import HOUR, Sheet
+from ..line.sheet import HOUR
 from .chain import Chains
-from .columns import Numbers
+from .columns import Counts, Numbers, whole
 from .ledger import RANKS, Ledger, sweep
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ChainDays:
-    """Sums over the aircraft of one run, by place and rank, shape (places, RANKS). Together they equal the stays."""
+class ChainPieces:
+    """Spans of the chains: whose, where and why, with the time in and outside the reference shift in minutes."""
 
-    run: int
-    aircraft: int
-    work_days: Numbers      # of the reference shift
-    outside_hours: Numbers  # clock hours outside it: nights, meals, other shifts
+    serial: Counts
+    place: Counts
+    parked: Counts  # 1: before the place, not in it
+    rank: Counts
+    inside: Numbers
+    outside: Numbers
 
 
-def chain_days(sheet: Sheet, records: Records, begin: float, end: float) -> ChainDays:
-    """Chains of the aircraft launched in the run and delivered from `begin` to `end` (instants)."""
-    standing = set(records.standing)
-    serials = [n for n, at in records.delivered.items() if begin <= at < end and n not in standing]
-    ledger = Ledger(sheet, records)
-    chains, columns = Chains(ledger), ledger.columns
+def chain_pieces(ledger: Ledger, serials: Iterable[int]) -> ChainPieces:
+    """The chains of these aircraft, from launch to delivery or as far as they came."""
+    chains, columns, calendar = Chains(ledger), ledger.columns, ledger.sheet.calendar
     visits = [visit for serial in serials for visit in chains.visits_that_set_the_date(serial)]
-    links = [(visit.place, *link[:3]) for visit in visits for link in chains.links(visit)]
-    places = len(sheet.places)
-    if not links:
-        return ChainDays(records.replication, len(serials), np.zeros((places, RANKS)), np.zeros((places, RANKS)))
-    place, row, first, last = (np.array(column) for column in zip(*links, strict=True))
-    chosen = np.zeros(len(columns.serial), dtype=bool)
-    chosen[row] = True
+    links = [list(chains.links(visit)) for visit in visits]
+    if not any(links):
+        none, nobody = np.zeros(0), np.zeros(0, dtype=np.int64)
+        return ChainPieces(nobody, nobody, nobody, nobody, none, none)
+    row, first, last = (np.array(column) for column in islice(zip(*chain.from_iterable(links), strict=True), 3))
+    stay = np.repeat(np.arange(len(links)), [len(of_stay) for of_stay in links])
     link_of = np.full(len(columns.serial), -1)
     link_of[row] = np.arange(len(row))  # a segment is a link of one stay at most
-    pieces = columns.pieces(chosen)
+    pieces = ledger.pieces
     of = link_of[pieces.row]
-    start, stop = np.maximum(pieces.start, first[of]), np.minimum(pieces.end, last[of])
+    chosen = np.flatnonzero(of >= 0)
+    of = of[chosen]
+    start, stop = np.maximum(pieces.start[chosen], first[of]), np.minimum(pieces.end[chosen], last[of])
     keep = start < stop
-    swept = sweep(of[keep], start[keep], stop[keep], pieces.rank[keep])
-    clock = columns.clocks.shift_clock(sheet.calendar.reference_shift)
+    # the links of a stay follow one another, so it may be swept as one
+    swept = sweep(stay[of[keep]], start[keep], stop[keep], pieces.rank[chosen][keep])
+    clock = columns.clocks.shift_clock(calendar.reference_shift)
     worked = columns.clocks.reading(clock, swept.end) - columns.clocks.reading(clock, swept.start)
-    cell = place[swept.group] * RANKS + swept.rank
+    return ChainPieces(whole(visit.serial for visit in visits)[swept.group],
+                       whole(visit.place for visit in visits)[swept.group],
+                       whole(visit.parked for visit in visits)[swept.group], swept.rank, worked,
+                       swept.end - swept.start - worked)
 
-    def summed(minutes: Numbers) -> Numbers:
-        return np.asarray(np.bincount(cell, minutes, places * RANKS), dtype=float).reshape(places, RANKS)
 
-    return ChainDays(records.replication, len(serials), summed(worked) / sheet.calendar.work_day,
-                     summed(swept.end - swept.start - worked) / HOUR)
+def chain_days(ledger: Ledger, serials: Iterable[int], followed: ChainPieces | None = None) -> Numbers:
+    """Two figures by place and rank that together equal the stays of these aircraft, shape (2, places, RANKS): work
+    days of the reference shift, and clock hours outside it (nights, meals, other shifts). `followed`: chains that hold
+    theirs, where they were followed already."""
+    places, serials = len(ledger.sheet.places), list(serials)
+    found = chain_pieces(ledger, serials) if followed is None else followed
+    ours = np.isin(found.serial, serials)
+    cell = found.place[ours] * RANKS + found.rank[ours]
+    inside, outside = (np.bincount(cell, minutes[ours], places * RANKS).reshape(places, RANKS)
+                       for minutes in (found.inside, found.outside))
+    return np.array((inside / ledger.sheet.calendar.work_day, outside / HOUR))

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Values = NDArray[np.float64]
 
+FEW = 10  # under so many runs a tenth of them is nothing
 _ROUNDING = 1e-9  # far above the rounding error of 0.55 * 100, far below any real part of a run
 
 
@@ -170,21 +171,22 @@ def chance(successes: int, n: int, level: float = 0.95) -> Interval:
 
 
 def chance_words(successes: int, n: int) -> str:
-    """A chance in words no finer than tenths; none and all are named with the number of runs.
-
-    Halves go up (25 % is "3 in 10"). Raises ValueError unless n >= 1 and 0 <= successes <= n.
+    """A chance in words no finer than tenths, rounded down: "8 in 10" is never said of less, so what must hold in 8 of
+    10 runs holds exactly where the words say so. None and all are named with the number of runs, under FEW the count.
+    Raises ValueError unless n >= 1 and 0 <= successes <= n.
     """
     _check_counts(successes, n)
     if successes == 0:
         return f"none of {_count_words(n)}"
-    if successes == n:
+    if successes == n > 1:
         return f"all {_count_words(n)}"
+    if n < FEW:
+        return f"{successes} of {_count_words(n)}"
     if 20 * successes < n:
         return "fewer than 1 in 20"
     if 20 * successes > 19 * n:
         return "more than 19 in 20"
-    tenths = (20 * successes + n) // (2 * n)
-    return f"{min(9, tenths)} in 10"
+    return f"{10 * successes // n} in 10" if 10 * successes >= n else "1 in 20"
 
 
 def zero_words(n: int) -> str:

@@ -30,7 +30,7 @@ class Roster:
         self.bounds = np.array([calendar.instant(first) for first, _ in self.periods] + [calendar.end])
         trades = list(sheet.scenario.trades)
         self._nothing = np.zeros((len(trades), len(self.periods), len(ACCOUNT)))
-        self._starts = [(first - sheet.scenario.start).days for first, _ in self.periods]
+        self.starts = [(first - sheet.scenario.start).days for first, _ in self.periods]
         self._last_day = (sheet.scenario.end - sheet.scenario.start).days
         self._same: dict[tuple[str, str], Numbers] = {}
         self.cells = {(trade, shift): (n, shift_day(calendar.shifts[shift], sheet.scenario.tool_control))
@@ -39,19 +39,31 @@ class Roster:
 
     def paid(self, attended: dict[tuple[str, str], Attended], overtime: list[Extra]) -> Numbers:
         """Minutes before anybody works, all of the working time idle: shape (trades, periods, len(ACCOUNT))."""
-        for key in self.cells:
-            if key not in attended and key not in self._same:
-                self._same[key] = self._account(key, self._every_day(*key))
         found = self._nothing.copy()
         for key, (n, _) in self.cells.items():
-            found[n] += self._account(key, attended[key]) if key in attended else self._same[key]
+            found[n] += self._of(key, attended)
         for extra in overtime:
-            period = bisect_right(self._starts, extra.day) - 1
+            period = bisect_right(self.starts, extra.day) - 1
             if extra.day <= self._last_day:
                 breaks = extra.paid - extra.work - extra.checked
                 found[self.cells[extra.trade, extra.shift][0], period] += extra.people * np.array(
                     (extra.paid, 0.0, extra.checked, breaks, 0.0, 0.0, extra.work))
         return found
+
+    def paid_on(self, shift: str, attended: dict[tuple[str, str], Attended]) -> Numbers:
+        """Minutes paid on one shift, without overtime: shape (trades, periods)."""
+        found = np.zeros(self._nothing.shape[:2])
+        for key, (n, _) in self.cells.items():
+            if key[1] == shift:
+                found[n] += self._of(key, attended)[:, ACCOUNT.index("paid")]
+        return found
+
+    def _of(self, key: tuple[str, str], attended: dict[tuple[str, str], Attended]) -> Numbers:
+        if key in attended:
+            return self._account(key, attended[key])
+        if key not in self._same:
+            self._same[key] = self._account(key, self._every_day(*key))
+        return self._same[key]
 
     def _every_day(self, trade: str, shift: str) -> Attended:
         """All of a roster there on every shift date."""
@@ -69,8 +81,8 @@ class Roster:
         absent = absent * (rules is None or rules.absence is None or rules.absence.paid)
         rows = np.array([(present + trained + leave + absent) * whole, 0 * present, present * day.checked,
                          present * day.breaks, trained * whole, (leave + absent) * whole, present * day.work])
-        period = np.searchsorted(self._starts, days, side="right") - 1
-        return np.array([np.bincount(period[within], row[within], len(self._starts)) for row in rows]).T
+        period = np.searchsorted(self.starts, days, side="right") - 1
+        return np.array([np.bincount(period[within], row[within], len(self.starts)) for row in rows]).T
 
     def _meals(self, shift: str) -> tuple[Numbers, Numbers]:
         declared, calendar = self.sheet.calendar.shifts[shift], self.sheet.calendar
@@ -110,21 +122,27 @@ def _by_cell(trade: Counts, period: Counts, minutes: Numbers, shape: tuple[int, 
     return np.asarray(found, dtype=float).reshape(shape)
 
 
-def _worked(roster: Roster, columns: Columns) -> tuple[Numbers, Counts, Counts]:
-    """People's minutes at work by segment, with period and trade. Work never runs over the end of its shift date."""
+def worked_minutes(columns: Columns, until: float) -> tuple[Counts, Numbers]:
+    """Segments in which people work, and their minutes (of all of the crew together) up to an instant."""
     clocks = columns.clocks
     rows = np.flatnonzero(np.isin(columns.state, (State.WORK, State.REWORK)) & (columns.shift > 0)
-                          & (columns.start < roster.bounds[-1]))
+                          & (columns.start < until))
     minutes = np.zeros(len(rows))
     crews = columns.shift[rows] * len(clocks.of_opening) + clocks.opening[columns.place[rows]]
     shifts = list(clocks.shifts)
     for crew in np.unique(crews):
         shift, opening = divmod(int(crew), len(clocks.of_opening))
         name, these = clocks.crew(shifts[shift], opening), crews == crew
-        end = np.minimum(columns.end[rows[these]], roster.bounds[-1])
+        end = np.minimum(columns.end[rows[these]], until)
         minutes[these] = clocks.reading(name, end) - clocks.reading(name, columns.start[rows[these]])
+    return rows, minutes * columns.people[rows]
+
+
+def _worked(roster: Roster, columns: Columns) -> tuple[Numbers, Counts, Counts]:
+    """People's minutes at work by segment, with period and trade. Work never runs over the end of its shift date."""
+    rows, minutes = worked_minutes(columns, roster.bounds[-1])
     period = np.searchsorted(roster.bounds, columns.start[rows], side="right") - 1
-    return minutes * columns.people[rows], period, columns.trade[rows] - 1
+    return minutes, period, columns.trade[rows] - 1
 
 
 def _flown(roster: Roster, columns: Columns) -> tuple[Numbers, Numbers, Numbers, Counts, Counts]:

@@ -63,7 +63,7 @@ class Ledger:
     """Reasons of one run."""
 
     def __init__(self, sheet: Sheet, records: Records) -> None:
-        self.sheet, self.records = sheet, records
+        self.sheet, self.records = sheet.in_run(records.outages), records
         self.columns = Columns(sheet, records)
         self._launched = {launch.serial: launch.made for launch in records.launches}
 
@@ -91,7 +91,7 @@ class Ledger:
     def by_aircraft(self, serials: list[int]) -> Numbers:
         """Hours by serial and rank, shape (len(serials), RANKS)."""
         columns = self.columns
-        number = np.full(max([*columns.serial.tolist(), *serials], default=0) + 1, -1)
+        number = np.full(max([columns.serial.max(initial=0), *serials]) + 1, -1)
         number[serials] = np.arange(len(serials))
         group = number[columns.serial]
         spans = np.array([self.span(serial) for serial in serials]).reshape(-1, 2)
@@ -99,7 +99,7 @@ class Ledger:
 
     def _hours(self, chosen: NDArray[np.bool_], group: Counts, groups: int, begin: float | Numbers,
                end: float | Numbers) -> Numbers:
-        pieces = self._pieces
+        pieces = self.pieces
         rows = np.flatnonzero(chosen[pieces.row])
         of = group[pieces.row[rows]]
         first, last = (np.broadcast_to(np.asarray(bound, dtype=float), (groups,))[of] for bound in (begin, end))
@@ -108,7 +108,7 @@ class Ledger:
         return sweep(of[keep], start[keep], stop[keep], pieces.rank[rows][keep]).minutes(groups) / HOUR
 
     @cached_property
-    def _pieces(self) -> Pieces:
+    def pieces(self) -> Pieces:
         return self.columns.pieces()
 
     def of_places(self, *, parking: bool = False) -> Numbers:
@@ -119,7 +119,7 @@ class Ledger:
         on the plant's roster), and off shift while empty outside these hours; an empty parking spot counts as starved
         always.
         """
-        columns, pieces, places, ended = self.columns, self._pieces, self.sheet.places, self.records.ended
+        columns, pieces, places, ended = self.columns, self.pieces, self.sheet.places, self.records.ended
         keep = np.flatnonzero((pieces.start < ended) & (columns.parked[pieces.row] == parking))
         row = pieces.row[keep]
         swept = sweep(columns.serial[row] * len(places) + columns.place[row], pieces.start[keep],
@@ -147,7 +147,7 @@ class Ledger:
 
         Off shift is what is left of the stays: in the plant's own hours hardly anything.
         """
-        columns, pieces, places = self.columns, self._pieces, len(self.sheet.places)
+        columns, pieces, places = self.columns, self.pieces, len(self.sheet.places)
         start, stop = np.maximum(pieces.start, begin), np.minimum(pieces.end, end)
         keep = np.flatnonzero((start < stop) & (pieces.rank != State.OFF_SHIFT) & ~columns.parked[pieces.row])
         row = pieces.row[keep]
@@ -176,7 +176,7 @@ class Ledger:
 
     def waiting_by_trade(self, begin: float, end: float) -> Numbers:
         """Job hours that waited for people of a trade in a place, shape (places, trades); trade 0 is nobody."""
-        columns, pieces = self.columns, self._pieces
+        columns, pieces = self.columns, self.pieces
         waits = np.isin(pieces.rank, (State.PEOPLE, State.INSPECTOR, State.PILOT))
         hours = (np.minimum(pieces.end, end) - np.maximum(pieces.start, begin))[waits] / HOUR
         row = pieces.row[waits]

@@ -6,7 +6,7 @@ no daylight, no pilot, nobody for the work on the spot, or an aircraft that is n
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from datetime import date, timedelta
 
 import numpy as np
@@ -34,7 +34,8 @@ def flying_days(ledger: Ledger) -> dict[date, str]:
     swept = sweep(columns.serial[pieces.row[row]], pieces.start[row], pieces.end[row], pieces.rank[row])
     number, start, end = cut(starts, ends, swept.start, swept.end)
     shift = np.searchsorted(starts, start, side="right") - 1
-    minutes = np.bincount(shift * RANKS + swept.rank[number], end - start, len(starts) * RANKS).reshape(-1, RANKS)
+    counted_up = np.bincount(shift * RANKS + swept.rank[number], end - start, len(starts) * RANKS)
+    minutes = np.asarray(counted_up, dtype=float).reshape(-1, RANKS)
     flown = {calendar.date_of(flight.start) for flight in ledger.records.flights}
     found: dict[date, str] = {}
     for day, of_shift in zip(days, minutes, strict=True):
@@ -59,7 +60,7 @@ def _shifts(ledger: Ledger) -> tuple[Numbers, Numbers]:
 
 
 def _why(minutes: Numbers, weather_was_bad: bool) -> str:
-    by_reason: Counter[str] = Counter()
+    by_reason = defaultdict[str, float](float)
     for rank in State:
         if rank not in (State.OFF_SHIFT, State.FLIGHT) and minutes[rank] > 0:
             by_reason[_OF_RANK.get(rank, NOT_READY)] += float(minutes[rank])

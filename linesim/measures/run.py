@@ -13,9 +13,15 @@ from ..line.records import REASON_WORDS, Records
 from ..line.sheet import HOUR, Sheet
 from ..scenario.orders import Order
 from ..scenario.plan import planned_moments
+from .chain_days import chain_days, chain_pieces
 from .columns import Counts, Numbers
+from .defects import defects_of
 from .labour import labour
 from .ledger import Ledger
+from .lost_days import lost_on_the_way
+from .money import standing_labour, wage_hours
+from .not_flown import counted as counted_days
+from .not_flown import flying_days
 from .tables import Tables, tables_of
 from .travel import Travelled, stop_hours, stops_by_serial, travelled_by_origin
 from .window import backlog_months, window_of
@@ -31,9 +37,12 @@ class RunNumbers:
     delivered: dict[str, str]      # serial -> wall time of delivery
     flow_hours: dict[str, float]   # serial -> launch to delivery; aircraft launched in the run, delivered in the window
     reasons: dict[str, float]
-    counted: int                   # aircraft whose hours are in `reasons`
+    counted: int                   # aircraft whose hours are in `reasons` and `chain`
+    chain: Numbers                 # what set the dates, shape (2, places, ranks): work days, clock hours outside them
     flights: int
     squawks: int
+    flying_days: dict[str, int]    # dates with a pilots' shift in the window: flown, or why not
+    defects: dict[str, float]      # found by each gate, escaped, escapes expected, hours of repair: in the whole run
     stock: int
     stock_ready: dict[str, str]    # serial -> wall time at which it stood as finished stock
     promised: dict[str, str]       # promised dates that are not those of the order book; "" is none (any more)
@@ -42,6 +51,8 @@ class RunNumbers:
     places: Numbers                # working hours in the window by place and rank, over all docks
     waits: Numbers                 # hours that jobs waited in the window by place and trade (0 is nobody)
     labour: Numbers                # account in hours by trade, period and entry of ACCOUNT
+    wage_hours: Numbers            # paid hours with their premiums, by trade and period
+    standing_labour: Numbers       # hours worked on aircraft not delivered yet, (at the end, mean) x trade x period
     backlog_growth: int | None     # over the last months of the window; None without planned launches
     line_stops: int                # of the pulse line, begun in the window
     stop_hours: float              # working hours of the reference shift in which it stood, in the window
@@ -59,18 +70,23 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
     total = hours.sum(axis=0)
     names = records.serials
     places = [ledger.of_places(), ledger.of_places(parking=True)] if records.replication < SEGMENTS_OF_RUNS else None
-    tables = tables_of(records, counted, hours, places)
+    chains, account = chain_pieces(ledger, ledger.aircraft()), labour(sheet, ledger.columns)
+    tables = tables_of(records, counted, hours, places, lost_on_the_way(chains, calendar.work_day))
     return RunNumbers(
         run=records.replication,
         delivered={names[n]: calendar.wall_text(t) for n, t in records.delivered.items()},
         flow_hours={names[n]: (records.delivered[n] - ledger.span(n)[0]) / HOUR for n in counted},
         reasons={words: float(total[state]) for state, words in REASON_WORDS.items() if total[state]},
-        counted=len(counted), flights=len(records.flights), squawks=sum(f.squawks for f in records.flights),
+        counted=len(counted), chain=chain_days(ledger, counted, chains),
+        flights=len(records.flights), squawks=sum(f.squawks for f in records.flights),
+        flying_days=counted_days(flying_days(ledger), *window_of(sheet.scenario)), defects=defects_of(records),
         stock=len(records.stock_ready),
         stock_ready={names[n]: calendar.wall_text(t) for n, t in records.stock_ready.items()},
-        promised={names[n]: str(day or "") for n, day in records.promised.items()}, stuck=tuple(sorted({stuck.why for stuck in records.stuck})),
+        promised={names[n]: str(day or "") for n, day in records.promised.items()},
+        stuck=tuple(sorted({stuck.why for stuck in records.stuck})),
         in_process=in_process(sheet, records, begin, end), places=ledger.by_place(begin, end),
-        waits=ledger.waiting_by_trade(begin, end), labour=labour(sheet, ledger.columns),
+        waits=ledger.waiting_by_trade(begin, end), labour=account,
+        wage_hours=wage_hours(sheet, account, ledger.columns), standing_labour=standing_labour(sheet, ledger.columns),
         backlog_growth=backlog_growth(sheet, records),
         line_stops=sum(begin <= stop.start < end for stop in records.stops),
         stop_hours=stop_hours(records.stops, calendar.reference, begin, end),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..line.records import Records
-from .columns import HALVES, Numbers
+from .columns import HALVES, Counts, Numbers
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,13 +35,15 @@ class Tables:
     flights: dict[str, Column]
     launches: dict[str, Column]
     reasons: dict[str, Column]
+    lost: dict[str, Column]                  # work days lost on the chain that set the date
     place_reasons: dict[str, Column] | None  # as segments: of the first runs only
     segments: dict[str, Column] | None
 
 
-def tables_of(records: Records, counted: list[int], hours: Numbers, places: list[Numbers] | None) -> Tables:
+def tables_of(records: Records, counted: list[int], hours: Numbers, places: list[Numbers] | None,
+              lost: Mapping[str, Counts | Numbers]) -> Tables:
     """All tables of one run; `hours` are those of the counted serials by rank, `places` those of docks and of parking
-    by place and rank, given of the runs of which every segment is kept."""
+    by place and rank, given of the runs of which every segment is kept; `lost` as of `lost_on_the_way`."""
     serial, rank = np.nonzero(hours)
     return Tables(
         _columns([*records.visits, *records.unfinished],
@@ -50,6 +52,7 @@ def tables_of(records: Records, counted: list[int], hours: Numbers, places: list
         _columns(records.launches, ("serial", "planned", "launched")),
         {"serial": np.array(counted, dtype=np.int16)[serial], "reason": rank.astype(np.int8),
          "hours": hours[serial, rank]},
+        {name: column.astype(_SMALL.get(name, np.float32)) for name, column in lost.items()},
         None if places is None else _by_place(np.array(places)),
         _columns(records.segment_rows, ("serial", "half", "place", "job", "state", "start", "end", "trade", "shift",
                                     "people", "daylight")) if places is not None else None)
@@ -62,7 +65,8 @@ def _by_place(hours: Numbers) -> dict[str, Column]:
 
 
 _SMALL = {"serial": np.int16, "place": np.int16, "half": np.int8, "parked": np.bool_, "daylight": np.bool_,
-          "flight": np.int16, "pilot": np.int16, "squawks": np.int16, "state": np.int8, "people": np.int16}
+          "flight": np.int16, "pilot": np.int16, "squawks": np.int16, "state": np.int8, "reason": np.int8,
+          "people": np.int16}
 
 
 def _columns(rows: Sequence[tuple[Any, ...]], names: tuple[str, ...]) -> dict[str, Column]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,20 +11,30 @@ from typing import Any
 import numpy as np
 
 from ..line.cautions import cautions_of
-from ..line.records import State
+from ..line.records import REASON_WORDS, State
 from ..line.sheet import Sheet
 from ..measures.estimates import at_least, chance_words, mean_interval, percentile
 from ..measures.labour import ACCOUNT
-from ..measures.run import RunNumbers, area_of, deliveries_by_month, window_instants
+from ..measures.present import DRAWS, people_present
+from ..measures.run import RunNumbers, area_of, deliveries_by_month, promise_in, window_instants
 from ..measures.window import deliveries_by_quarter, periods_of, quarter_of, quarters_of, window_of
 from ..scenario.calendar import months_on
 from ..scenario.scenario import Scenario
+from .lost_by_serial import losses
+from .why_late import what_set_the_dates
 
 LEAST_RUNS = 29  # a two-sided 95 % rank interval for the 10th or 90th percentile needs so many
 MAY_GROW = 2    # aircraft by which the backlog of a run that keeps the plan may grow
 HOLDS_IN = 0.8  # share of the runs that must keep the plan if a rate is to hold
 WAITING = (State.PEOPLE, State.INSPECTOR, State.PILOT, State.WEATHER, State.PARTS, State.CUSTOMER)
 FOR_PEOPLE = (State.PEOPLE, State.INSPECTOR, State.PILOT)
+ELSE = (State.WEATHER, State.PARTS, State.CUSTOMER, State.OTHER_HALF, State.LOCKED)  # waited for, besides people
+FOR_ELSE = "waiting for weather, parts, customer, other half"
+FOR_OTHER = {
+    REASON_WORDS[State.WEATHER]: "weather or daylight", REASON_WORDS[State.PARTS]: "parts",
+    REASON_WORDS[State.CUSTOMER]: "an appointment or the customer's date", REASON_WORDS[State.LOCKED]: "a missing tool",
+    REASON_WORDS[State.OTHER_HALF]: "its other half"}
+LOSSES = ("waiting for people", FOR_ELSE, "blocked")
 HELD_UP = (State.LINE_STOP, State.PULSE, State.BLOCKED)  # closed, and kept in the dock by others
 
 
@@ -37,13 +48,13 @@ class Answer:
 
 def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
     """The answer from at least one run."""
+    from .money import money_of  # it needs what stands here
+
     scenario, window = sheet.scenario, window_of(sheet.scenario)
-    in_window = [sum(str(window[0]) <= moment[:10] <= str(window[1]) for moment in run.delivered.values())
-                 for run in runs]
+    in_window = _in_window(runs, window)
     numbers = {
         "scenario": scenario.name, "runs": len(runs), "seed": seed, "window": [str(window[0]), str(window[1])],
-        "deliveries in the window": _reach(in_window),
-        "quarters": _quarters(scenario, runs, window),
+        **deliveries_of(sheet, runs),
         "deliveries by month": _months(scenario, runs, window),
         "work days between deliveries": _takt(sheet, in_window),
         "keeps the plan": _keeps(runs),
@@ -52,21 +63,38 @@ def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
         "aircraft in process": {area: _interval([run.in_process[area] for run in runs], 2)
                                 for area in runs[0].in_process},
         "hours per delivered aircraft by reason": _reasons(runs),
+        "what set the dates": what_set_the_dates(sheet, runs),
         **_pulse(sheet, runs),
         "places": _places(sheet, runs), "trades": _trades(sheet, runs),
-        "serials": _serials(scenario, runs),
+        **_people_there(sheet, seed, len(runs)),
+        "serials": _serials(sheet, runs),
+        "money": money_of(sheet, runs),
         "never moving on": sorted({why for run in runs for why in run.stuck}),
         "cautions": [str(caution) for caution in cautions_of(scenario)]}
     return Answer(numbers, [_how_many(numbers, scenario), *_what_stops(numbers, sheet)])
 
 
-def _interval(values: Sequence[float], digits: int) -> dict[str, float] | None:
-    """Mean of the runs with its 95 % t interval; without one for a single run."""
+def deliveries_of(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
+    """How many aircraft the runs deliver in the window and in each quarter."""
+    window = window_of(sheet.scenario)
+    return {"deliveries in the window": _reach(_in_window(runs, window)),
+            "quarters": _quarters(sheet.scenario, runs, window)}
+
+
+def _in_window(runs: Sequence[RunNumbers], window: tuple[date, date]) -> list[int]:
+    return [sum(str(window[0]) <= moment[:10] <= str(window[1]) for moment in run.delivered.values()) for run in runs]
+
+
+def _interval(values: Sequence[float], digits: int, *, least: float = 0.0,
+              most: float = math.inf) -> dict[str, float] | None:
+    """Mean of the runs with its 95 % t interval, which ends where the values can only end; without one for a single
+    run."""
     if not values:
         return None
     found = mean_interval(values)
     mean = {"mean": round(found.point, digits)}
-    return mean if found.n == 1 else {**mean, "low": round(found.low, digits), "high": round(found.high, digits)}
+    return mean if found.n == 1 else {**mean, "low": round(max(least, found.low), digits),
+                                      "high": round(min(most, found.high), digits)}
 
 
 def _reach(counts: list[int]) -> dict[str, Any]:
@@ -81,7 +109,7 @@ def _quarters(scenario: Scenario, runs: Sequence[RunNumbers], window: tuple[date
     table: dict[str, Any] = {}
     for name, whole in quarters_of(window).items():
         if not whole:
-            table[name] = "refused: incomplete"
+            table[name] = f"not counted: the window ({window[0]} to {window[1]}) holds only a part of this quarter"
             continue
         counts = [count for run in each if (count := run[name]) is not None]
         plan = sum(quarter_of(str(order.promised)) == name for order in scenario.orders or () if order.promised)
@@ -111,7 +139,8 @@ def _keeps(runs: Sequence[RunNumbers]) -> dict[str, Any] | None:
         return None
     kept = sum(n <= MAY_GROW for n in growth)
     return {"runs": kept, "of": len(growth), "holds": kept >= HOLDS_IN * len(growth),
-            "backlog growth in the last six months": _interval([float(n) for n in growth], 2)}
+            "backlog growth in the last six months": _interval(
+                [float(n) for n in growth], 2, least=-math.inf)}
 
 
 def _reasons(runs: Sequence[RunNumbers]) -> dict[str, float]:
@@ -153,16 +182,17 @@ def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
         waits = np.array([run.waits[n] for run in runs]).mean(axis=0)
         rows.append({
             "place": place.id, "name": place.position.name, "area": area_of(sheet, n), "docks": place.docks,
-            "at work or waiting": _interval(full.tolist(), 4),
+            "at work or waiting": _interval(full.tolist(), 4, most=1.0),
             "worked": round(float(each[:, [State.FLIGHT, State.WORK, State.REWORK]].sum(axis=1).mean()), 4),
             "holds and appointments": round(float(each[:, [State.HOLD, State.APPOINTMENT]].sum(axis=1).mean()), 4),
             "waiting for people": round(float(each[:, list(FOR_PEOPLE)].sum(axis=1).mean()), 4),
-            "waiting for weather, parts, customer, other half": round(float(each[:, [
-                State.WEATHER, State.PARTS, State.CUSTOMER, State.OTHER_HALF, State.LOCKED]].sum(axis=1).mean()), 4),
+            FOR_ELSE: round(float(each[:, list(ELSE)].sum(axis=1).mean()), 4),
             "off shift": round(float(each[:, State.OFF_SHIFT].mean()), 4),
             "blocked": round(float(each[:, list(HELD_UP)].sum(axis=1).mean()), 4),
             "empty": round(float(1 - each[:, 1:].sum(axis=1).mean()), 4),
-            "most waited for": trades[int(waits.argmax())] if waits.sum() > 0 else None})
+            "most waited for": trades[int(waits.argmax())] if waits.sum() > 0 else None,
+            "most waited for, besides people": REASON_WORDS[max(ELSE, key=lambda state: each[:, state].mean())]
+            if each[:, list(ELSE)].any() else None})
     return rows
 
 
@@ -175,13 +205,27 @@ def _trades(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
         worked, idle = each[:, ACCOUNT.index("worked")], each[:, ACCOUNT.index("idle")]
         could = worked + idle
         rows.append({"trade": trade, "name": declared.name,
-                     "load": _interval((worked / could).tolist(), 4) if could.all() else None,
+                     "load": _interval((worked / could).tolist(), 4, most=1.0) if could.all() else None,
                      **{f"{name} hours": round(float(each[:, i].mean()), 1) for i, name in enumerate(ACCOUNT)}})
     return rows
 
 
-def _serials(scenario: Scenario, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
-    """Dates by serial: half, 8 in 10 and 19 in 20 of the runs deliver by then; the chance of keeping the promise."""
+def _people_there(sheet: Sheet, seed: int, runs: int) -> dict[str, Any]:
+    """Small trades, where one person missing is much: on which share of the shift dates 0, 1, 2 ... people are there,
+    as drawn in the first runs. Nothing where everybody always comes."""
+    if sheet.scenario.attendance is None:
+        return {}
+    small = [one for one in people_present(sheet, seed, min(DRAWS, runs)) if one.days_with is not None]
+    return {"people there, small trades": [
+        {"trade": one.trade, "name": sheet.scenario.trades[one.trade].name, "planned": round(one.roster, 2),
+         "there": round(one.present, 2),
+         "share of days with 0, 1, 2 ... there": [round(share, 4) for share in one.days_with or ()]} for one in small]}
+
+
+def _serials(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
+    """Dates by serial: half, 8 in 10 and 19 in 20 of the runs deliver by then; the chance of keeping the promise; what
+    most days are lost to."""
+    scenario, lost = sheet.scenario, losses(sheet, runs)
     rows = []
     for order in scenario.orders or ():
         days = [float(date.fromisoformat(run.delivered[order.serial][:10]).toordinal())
@@ -190,8 +234,13 @@ def _serials(scenario: Scenario, runs: Sequence[RunNumbers]) -> list[dict[str, A
         for words, share in (("half by", 0.5), ("8 in 10 by", 0.8), ("19 in 20 by", 0.95)):
             if len(runs) >= LEAST_RUNS:
                 row[words] = _day(percentile(days, share), scenario)
-        if order.promised:
-            row["runs that keep it"] = sum(day <= order.promised.toordinal() for day in days)
+        promises = [promise_in(run, order) for run in runs]
+        if order.promised and any(promises):  # a run may cancel or put off an order
+            row["runs that keep it"] = sum(bool(promise) and run.delivered.get(order.serial, "9999")[:10] <= promise
+                                           for run, promise in zip(runs, promises, strict=True))
+            if not all(promises):
+                row["runs that promise it"] = sum(map(bool, promises))
+        row["most days lost to"] = next(iter(lost.get(order.serial, [])), None)
         rows.append(row)
     return rows
 
@@ -225,8 +274,8 @@ def _runs_in_words(kept: int, of: int) -> str:
 
 
 def _what_stops(numbers: dict[str, Any], sheet: Sheet) -> list[str]:
-    """Whether the planned launches are kept up with, and the place that is least often empty or blocked."""
-    keeps, places = numbers["keeps the plan"], [row for row in numbers["places"] if row["at work or waiting"]]
+    """Whether the planned launches are kept up with; the fullest place; the place that loses most."""
+    keeps = numbers["keeps the plan"]
     sentences = []
     if keeps:
         verdict = "holds" if keeps["holds"] else "does not hold"
@@ -241,14 +290,41 @@ def _what_stops(numbers: dict[str, Any], sheet: Sheet) -> list[str]:
         sentences.append(
             f"The pulse line stops {line['line stops in the window']['mean']:.0f} times in the window and stands "
             f"{line['working hours it stood']['mean']:.0f} working hours; {hours:.0f} labour hours travel in a run.")
-    if places and any(row["at work or waiting"]["mean"] > 0 for row in places):
-        tightest = max(places, key=lambda row: row["at work or waiting"]["mean"])
-        name = f"{tightest['name']} ({tightest['place']})" if tightest["name"] else tightest["place"]
-        role = "stops the line first" if keeps and not keeps["holds"] else "is the tightest place"
-        waits = tightest["waiting for people"]
-        trade = sheet.scenario.trades.get(tightest["most waited for"] or "")
-        people = f", mostly for {tightest['most waited for']}" + (f" ({trade.name})" if trade and trade.name else "")
-        sentences.append(
-            f"{name} {role}: at work or waiting in {tightest['at work or waiting']['mean']:.0%} of its working hours; "
-            f"it waits for people in {waits:.0%} of them{people if waits >= 0.005 else ''}.")
+    places = [row for row in numbers["places"] if row["at work or waiting"] and row["at work or waiting"]["mean"] > 0]
+    if places:
+        sentences += full_and_losing(places, sheet, stops=bool(keeps) and not keeps["holds"])
     return sentences
+
+
+def full_and_losing(places: list[dict[str, Any]], sheet: Sheet, *, stops: bool) -> list[str]:
+    """The place that has no room left is not the one that loses most: that one would have room if it did not wait."""
+    fullest = max(places, key=lambda row: row["at work or waiting"]["mean"])
+    loser = max(places, key=lost_share)
+    first = "What stops the line first is its fullest place," if stops else "The fullest place is"
+    full = fullest["at work or waiting"]["mean"]
+    rest = ", blocked or empty in the rest" if full < 0.995 else ""
+    said = [f"{first} {_named(fullest)}: at work or waiting in {full:.0%} of its working hours{rest}."]
+    if lost_share(loser) >= 0.005:
+        who = "It also loses" if loser is fullest else f"{_named(loser)} loses"
+        said.append(f"{who} most hours: {_loses(loser, sheet)}.")
+    return said
+
+
+def lost_share(row: Mapping[str, Any]) -> float:
+    """Share of a place's working hours that it waits or stands blocked."""
+    return float(sum(row[part] for part in LOSSES))
+
+
+def _loses(row: Mapping[str, Any], sheet: Sheet) -> str:
+    code = row["most waited for"]
+    trade = sheet.scenario.trades.get(code or "")
+    people = "waits for people" + (f" (mostly {trade.name}, {code})" if trade and trade.name else
+                                   f" (mostly {code})" if code else "")
+    other = f"waits for {FOR_OTHER.get(row['most waited for, besides people'], 'other things')}"
+    parts = [f"{does} in {row[part]:.0%} of its hours" for part, does in zip(
+        LOSSES, (people, other, "stands blocked"), strict=True) if row[part] >= 0.005]
+    return "it " + (parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}")
+
+
+def _named(row: Mapping[str, Any]) -> str:
+    return f"{row['name']} ({row['place']})" if row["name"] else str(row["place"])

@@ -6,7 +6,7 @@ prints them), one row per mark. Figures only draw them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -16,11 +16,9 @@ import pandas as pd
 from ..line.records import REASON_WORDS, State
 from ..line.sheet import Sheet
 from ..measures.balance import control_points, needed, passings, past, set_backs
-from ..measures.chain_days import ChainDays
 from ..measures.estimates import mean_interval, percentile
 from ..measures.in_areas import areas_in_order, by_week
 from ..measures.moment import FAMILIES
-from ..measures.run import area_of
 from ..measures.squawks import by_flight, by_trade
 from ..measures.squawks import counted as counted_aircraft
 from ..measures.window import deliveries_by_quarter, quarters_of, window_of
@@ -53,7 +51,7 @@ def quarters(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.Dat
 def dates(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFrame:
     """Promised serials in promised order: serial, model, promised, early, half, eight, nine (days since the start: the
     promise, and the 10th, 50th, 80th and 90th percentile; inf is after the end), kept, runs, state. The percentiles are
-    nan under LEAST_RUNS runs."""
+    nan under LEAST_RUNS runs; `runs` are those that promise the serial."""
     start, runs = sheet.scenario.start, numbers["runs"]
     found = tables["deliveries"]
     days = (found["delivered"].dt.normalize() - pd.Timestamp(start)).dt.days.astype(float)
@@ -61,15 +59,15 @@ def dates(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFr
     models = {order.serial: order.model for order in sheet.scenario.orders or ()}
     rows = []
     for row in numbers["serials"]:
-        if row["promised"] is None:
+        if "runs that keep it" not in row:
             continue
-        name, kept = row["serial"], row["runs that keep it"]
+        name, kept, of = row["serial"], row["runs that keep it"], row.get("runs that promise it", runs)
         each = by_run.loc[name].dropna().tolist() if name in by_run.index else []
         each += [float("inf")] * (runs - len(each))
         known = runs >= LEAST_RUNS
         rows.append((name, models.get(name) or "", (date.fromisoformat(row["promised"]) - start).days, *(
-            percentile(each, share) if known else np.nan for share in (0.1, 0.5, 0.8, 0.9)), kept, runs,
-            state_of(kept, runs)))
+            percentile(each, share) if known else np.nan for share in (0.1, 0.5, 0.8, 0.9)), kept, of,
+            state_of(kept, of)))
     return pd.DataFrame(rows, columns=["serial", "model", "promised", "early", "half", "eight", "nine", "kept",
                                        "runs", "state"]).sort_values("promised", kind="stable", ignore_index=True)
 
@@ -121,7 +119,7 @@ def standing(sheet: Sheet, tables: Tables) -> tuple[pd.DataFrame, pd.DataFrame]:
 def lost(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFrame:
     """Shares of the working hours of each place, most waiting and blocked first: place, name, docks, people (waiting
     for them), other (waiting for weather, parts, customer, other half), blocked, rework, empty, worked, held,
-    waits_for, full (at work or waiting). Rework is taken out of `worked` of the answer."""
+    waits_for, waits_else (besides people), full (at work or waiting). Rework is taken out of `worked` of the answer."""
     rework = tables["places"].groupby("place", sort=False)[REASON_WORDS[State.REWORK]].mean()
     worked = tables["places"].groupby("place", sort=False)[[REASON_WORDS[s] for s in (
         State.FLIGHT, State.WORK, State.REWORK)]].mean().sum(axis=1)
@@ -131,22 +129,20 @@ def lost(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFra
         rows.append((row["place"], row["name"] or "", row["docks"], row["waiting for people"],
                      row["waiting for weather, parts, customer, other half"], row["blocked"], row["worked"] * share,
                      row["empty"], row["worked"] * (1 - share), row["holds and appointments"],
-                     row["most waited for"] or "", row["at work or waiting"]["mean"]))
+                     row["most waited for"] or "", row["most waited for, besides people"] or "",
+                     row["at work or waiting"]["mean"]))
     table = pd.DataFrame(rows, columns=["place", "name", "docks", "people", "other", "blocked", "rework", "empty",
-                                        "worked", "held", "waits_for", "full"])
+                                        "worked", "held", "waits_for", "waits_else", "full"])
     return table.assign(order=table["people"] + table["other"] + table["blocked"]).sort_values(
         "order", ascending=False, kind="stable", ignore_index=True).drop(columns="order")
 
 
-def chain(sheet: Sheet, of_runs: Sequence[ChainDays]) -> pd.DataFrame:
-    """What set the dates: work days per delivered aircraft by area and reason: area, reason, family, days."""
-    aircraft = sum(one.aircraft for one in of_runs)
-    total = np.sum([one.work_days for one in of_runs], axis=0) / max(aircraft, 1)
-    areas = areas_in_order(sheet)
-    rows = []
-    for area in areas:
-        here = sum(total[n] for n in range(len(sheet.places)) if area_of(sheet, n) == area)
-        rows += [(area, REASON_WORDS[state], FAMILIES[state], float(here[state])) for state in State]
+def chain(numbers: Mapping[str, Any]) -> pd.DataFrame:
+    """What set the dates: work days per delivered aircraft by area in order of flow and reason: area, reason, family,
+    days. Empty if nothing is delivered."""
+    found = (numbers["what set the dates"] or {}).get("work days by area and reason", {})
+    rows = [(area, word, FAMILIES[state], days.get(word, 0.0)) for area, days in found.items()
+            for state, word in REASON_WORDS.items()]
     return pd.DataFrame(rows, columns=["area", "reason", "family", "days"])
 
 
@@ -170,7 +166,8 @@ def load(sheet: Sheet, tables: Tables) -> pd.DataFrame:
         for month in sorted(set(labour["month"])):
             if (trade, month) in shares.index:
                 found = mean_interval(shares.loc[trade, month].to_numpy())
-                rows.append((trade, declared.name or "", month, found.point, found.low, found.high))
+                low, high = np.clip((found.low, found.high), 0.0, 1.0)
+                rows.append((trade, declared.name or "", month, found.point, float(low), float(high)))
     return pd.DataFrame(rows, columns=["trade", "name", "month", "load", "low", "high"])
 
 
@@ -182,8 +179,8 @@ def flights(tables: Tables) -> pd.DataFrame:
     rows = []
     for number, here in found.groupby("flight"):
         per_flight = mean_interval((here["squawks"] / here["flew"]).to_numpy())
-        rows.append((int(str(number)), here["flew"].sum() / aircraft, per_flight.point, per_flight.low,
-                     per_flight.high))
+        rows.append((int(str(number)), here["flew"].sum() / aircraft, per_flight.point, float(np.fmax(
+            0.0, per_flight.low)) if per_flight.n > 1 else np.nan, per_flight.high))
     return pd.DataFrame(rows, columns=["flight", "flew", "squawks", "low", "high"])
 
 

@@ -54,7 +54,8 @@ def on_paper(sheet: Sheet) -> Answer | None:
         "defects found per aircraft": round(gate.found, 2),
         "repair hours per aircraft": round(sum(gate.repair_hours.values()), 2),
         "done again": round(gate.done_again, 2),
-        "repair hours if found on the flight line": round(gate.on_the_flight_line, 2)} for gate in gates_on_paper(sheet)]
+        "repair hours if found on the flight line": round(gate.on_the_flight_line, 2)}
+        for gate in gates_on_paper(sheet)]
     numbers["trades"].sort(key=lambda row: -math.inf if row["load"] is None else -row["load"])
     sentences = _what_would_change_it(sheet, numbers, trades, flights)
     numbers["what would change it"] = sentences

@@ -14,6 +14,7 @@ from pydantic.fields import FieldInfo
 from .declared import Declared, fields_of
 from .examples import Key, examples
 from .faults import did_you_mean
+from .known import Known
 from .scenario import Scenario
 from .schema import EXTENDING, TABLE, every_field
 from .tables import table_fields
@@ -98,10 +99,14 @@ def _places(fields: dict[type[Declared], list[tuple[str, FieldInfo]]]) -> dict[t
     found: dict[type[Declared], list[str]] = {}
     for kind, rows in fields.items():
         for name, field in rows:
-            holder = "" if kind is Scenario else f" of *{title_of(kind.__name__)}*"
             for inner in dict.fromkeys(declared_in(field.annotation)):
-                found.setdefault(inner, []).append(f"`{name}`{holder}")
+                found.setdefault(inner, []).append(_place(kind, name))
     return {kind: ", ".join(places) for kind, places in found.items()}
+
+
+def _place(kind: type[Declared], name: str) -> str:
+    """A field with the declaration that it belongs to."""
+    return f"`{name}`" if kind is Scenario else f"`{name}` of *{title_of(kind.__name__)}*"
 
 
 def _row(kind: type[Declared], name: str, field: FieldInfo, shown: dict[Key, Any]) -> Row:
@@ -171,7 +176,8 @@ _EXTENDING = Section(
 _TABLE = Section(
     "Table beside the file", "A long list may stand in a table instead: one row an entry, one column a field. Several "
     "names in one cell are parted by semicolons; an empty cell leaves its field out.",
-    "`positions`, `orders`, `on_the_line`, `packages` of a position, and every field of *Known*",
+    ", ".join([*(_place(kind, name) for kind, name, _ in every_field()
+                 if kind is not Known and (kind, name) in table_fields()), "every field of *Known*"]),
     (Row("csv", str(TABLE["csv"]["description"]), "name of a file", _BESIDE, "must be given, or `xlsx`",
          "orders: {csv: orders.csv}"),
      Row("xlsx", str(TABLE["xlsx"]["description"]), "name of a file", _BESIDE, "must be given, or `csv`",

@@ -84,8 +84,9 @@ def _gate_lines(rows: list[dict[str, Any]]) -> list[str]:
              f"{'':<22}{'found':>10}{'hours':>10}{'again':>10}{'on the flight line':>20}"]
     for row in rows:
         again = "" if row["kind"] == "avionics check" else f"{row['done again']:.0%}"
-        lines.append(f"{row['gate']:<22}{row['defects found per aircraft']:>10.1f}{row['repair hours per aircraft']:>10.1f}"
-                     f"{again:>10}{row['repair hours if found on the flight line']:>18.1f} h")
+        hours, on_the_line = row["repair hours per aircraft"], row["repair hours if found on the flight line"]
+        lines.append(f"{row['gate']:<22}{row['defects found per aircraft']:>10.1f}{hours:>10.1f}{again:>10}"
+                     f"{on_the_line:>18.1f} h")
     return lines
 
 

@@ -26,7 +26,8 @@ def tables_of_runs(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, pd.Dat
     deliveries = pd.DataFrame([(run.run, serial, moment) for run in runs for serial, moment in run.delivered.items()],
                               columns=["run", "serial", "delivered"])
     found = {"deliveries": deliveries.assign(delivered=pd.to_datetime(deliveries["delivered"])),
-             "runs": _runs(runs), "places": _places(sheet, runs), "labour": _labour(sheet, runs)}
+             "runs": _runs(runs), "places": _places(sheet, runs), "labour": _labour(sheet, runs),
+             "chain": _chain(sheet, runs)}
     for name in RECORDS:
         parts = [(run.run, table) for run in runs if (table := getattr(run.tables, name)) is not None]
         found[name] = _joined(sheet, parts)
@@ -46,6 +47,14 @@ def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
     names = [place.id for place in sheet.places]
     return pd.DataFrame([{"run": run.run, "place": name, **{
         REASON_WORDS[state]: run.places[n, state] for state in State}} for run in runs for n, name in enumerate(names)])
+
+
+def _chain(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
+    """What set the dates, summed over the aircraft of each run: by place and reason, where there is any."""
+    names = [place.id for place in sheet.places]
+    rows = [(run.run, names[place], REASON_WORDS[State(rank)], *run.chain[:, place, rank]) for run in runs
+            for place, rank in zip(*run.chain.sum(axis=0).nonzero(), strict=True)]
+    return pd.DataFrame(rows, columns=["run", "place", "reason", "work_days", "outside_hours"])
 
 
 def _labour(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:

@@ -4,31 +4,30 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import signal
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..line.runs import Stop
 from ..line.sheet import Sheet
-from ..measures.estimates import chance_words
 from ..questions.carried_out import Outcome, Task, answer_from, carry_out
 from ..questions.enough import MOST, Enough
 from ..scenario.reading import read_scenario
 from .run_folder import RunFolder
 from .whole_files import FolderRefused
-from .words import wrapped
+from .words import WIDTH, chance, runs, tenths_full, width, wrapped
 
 if TYPE_CHECKING:
     from ..measures.run import RunNumbers
     from ..questions.baseline import Answer
-
-WIDE = 88  # columns: a shorter line of progress covers a longer one
 
 
 def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: int | None, out: str | None,
@@ -48,6 +47,9 @@ def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: 
             return 130
         sheet, done = Sheet(scenario), list(folder.read(outcome.numbers))
         answer = answer_from(sheet, task, done, outcome.stopped)
+        if only is None and not outcome.stopped:
+            answer.numbers.update(_without_common_luck(replace(task, numbers=outcome.numbers, enough=None), folder.path,
+                                                       file, stop))
         folder.finish(sheet, done, answer)
         if report:
             _set(folder.path, sheet, done, answer)
@@ -59,18 +61,41 @@ def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: 
 
 
 def _carried_out(task: Task, folder: RunFolder, stop: Stop) -> Outcome:
-    there = len(folder.there.intersection(task.numbers))
-    progress = Progress(task, there)
+    progress = Progress(task, len(folder.there.intersection(task.numbers)))
     progress.begin()
     try:
-        return carry_out(task, folder, stop, progress.show, _get_ready)
+        return done_in(folder, task, stop, progress.show, _get_ready)
+    finally:
+        progress.end()
+
+
+def done_in(folder: RunFolder, task: Task, stop: Stop, told: Callable[[int], None],
+            meanwhile: Callable[[], object] = lambda: None) -> Outcome:
+    """Carry out a task in its folder; raises FolderRefused where a process that did runs was ended from outside."""
+    try:
+        return carry_out(task, folder, stop, told, meanwhile)
     except BrokenProcessPool:
         if stop.asked:  # whoever stopped this command stopped its workers, too
             return carry_out(task, folder, stop)
         raise FolderRefused(folder.path, "a process that did runs was ended from outside (is memory short?)",
                             f"{_kept(folder)} --jobs 1 needs the least memory.") from None
-    finally:
-        progress.end()
+
+
+def _without_common_luck(task: Task, kept: Path, file: str, stop: Stop) -> dict[str, Any]:
+    """The same runs without the luck that aircraft share, kept in a folder beside; nothing where none is declared, or
+    where they were stopped before all were done."""
+    from ..questions.without_luck import beside, without_common_luck
+
+    plain = without_common_luck(task.scenario)
+    if plain is None:
+        return {}
+    print("The same runs without the luck that aircraft share, for ranges both ways.", file=sys.stderr)
+    with RunFolder(kept.parent, Path(file).stem, plain, task.seed) as folder:
+        outcome = _carried_out(replace(task, scenario=plain), folder, stop)
+        if outcome.stopped:
+            print(f"Stopped before the ranges without it. {_kept(folder)}", file=sys.stderr)
+            return {}
+        return {"without common luck": beside(plain, list(folder.read(outcome.numbers)))}
 
 
 def _set(path: Path, sheet: Sheet, runs: list[RunNumbers], answer: Answer) -> None:
@@ -149,7 +174,8 @@ class Progress:
         else:
             filled, left = 20 * so_far // most, seconds / done * (most - so_far) if done else 0
             line = f"Run {so_far} of {most}   [{'#' * filled}{'.' * (20 - filled)}]   about {left:.0f} s left"
-        print(f"\r{line}   Ctrl-C stops and keeps".ljust(WIDE), end="", file=sys.stderr, flush=True)
+        wide = shutil.get_terminal_size((WIDTH, 24)).columns - 1  # a shorter line of progress covers a longer one
+        print(f"\r{line}   Ctrl-C stops and keeps"[:wide].ljust(min(WIDTH, wide)), end="", file=sys.stderr, flush=True)
 
     def end(self) -> None:
         """Leave the line."""
@@ -160,27 +186,40 @@ class Progress:
 def in_words(answer: Answer) -> str:
     """The answer as it is printed: sentences, one table, cautions, where the files are."""
     numbers = answer.numbers
-    lines = [f"Stopped: this answer is from the first {numbers['runs']} runs.", ""] if numbers["stopped"] else []
+    lines = [f"Stopped: this answer is from the first {runs(numbers['runs'])}.", ""] if numbers["stopped"] else []
     lines += [line for sentence in answer.sentences for line in wrapped(sentence)]
-    lines += ["", *_quarter_lines(numbers), ""]
+    lines += ["", *_quarter_lines(numbers), *_both_ways(numbers), ""]
     lines += [line for why in numbers["never moving on"] for line in wrapped(f"Stuck    {why}", 9)]
     lines += [line for caution in numbers["cautions"] for line in wrapped(f"Caution  {caution}", 9)]
     lines.append(f"Kept in  {numbers['kept in']}")
     return "\n".join(lines)
 
 
+def _both_ways(numbers: dict[str, Any]) -> list[str]:
+    """The range with and without the luck that aircraft share; nothing where none is declared or the runs are few."""
+    plain = numbers.get("without common luck")
+    if plain is None or "note" in numbers["deliveries in the window"]:
+        return []
+    shared, alone = (f"{one['9 in 10 reach']} to {one['1 in 10 reach']}" for one in (
+        numbers["deliveries in the window"], plain["deliveries in the window"]))
+    return ["", *wrapped(f"8 in 10 runs deliver {shared} aircraft in the window; without the luck that aircraft share, "
+                         f"{alone}.")]
+
+
 def _quarter_lines(numbers: dict[str, Any]) -> list[str]:
-    lines = ["quarter   plan   9 in 10   8 in 10   5 in 10   1 in 10   keeps the plan",
-             "                   reach     reach     reach     reach"]
+    few = "note" in numbers["deliveries in the window"]
+    lines = ["quarter   plan   delivered in each run"] if few else [
+        "quarter   plan   9 in 10   8 in 10   5 in 10   1 in 10   keeps the plan",
+        "                   reach     reach     reach     reach"]
     for name, row in numbers["quarters"].items():
         if isinstance(row, str):
-            lines.append(f"{name}   {row}")
-        elif "note" in row:
-            lines.append(f"{name}   {row['plan']:4d}   each run: {', '.join(map(str, row['each run'][:12]))}")
+            lines += wrapped(f"{name}   {row}", 10)
+        elif few:
+            lines += wrapped(f"{name}   {row['plan']:4d}   {', '.join(map(str, row['each run']))}", 17)
         else:
             reach = "   ".join(f"{row[f'{n} in 10 reach']:7d}" for n in (9, 8, 5, 1))
             kept, of = row["runs that keep the plan"], numbers["runs"]
-            filled = round(10 * kept / of)
-            lines.append(f"{name}   {row['plan']:4d}   {reach}   [{'#' * filled}{'.' * (10 - filled)}]  "
-                         f"{chance_words(kept, of)}")
+            full = tenths_full(kept, of)
+            marks = f"[{'#' * full}{'.' * (10 - full)}]  " if width() == WIDTH else ""
+            lines.append(f"{name}   {row['plan']:4d}   {reach}   {marks}{chance(kept, of)}")
     return lines

@@ -7,13 +7,16 @@ never breaks over two lines.
 from __future__ import annotations
 
 import math
+import shutil
+import sys
 import textwrap
 from datetime import date, timedelta
 
 from ..measures.estimates import chance_words
+from ..questions.reason_words import REASONS
 
 WIDTH = 88  # columns of the command line
-FEW = 10    # under so many runs a tenth of them says too much
+NARROWEST = 40
 THIN = "\u202f"  # thin space that does not break
 MINUS = "−"
 PAGES = {
@@ -28,20 +31,22 @@ PAGES = {
     "floor": "Where is every aircraft, and what is it waiting for?",
     "plant": "What does the scenario say?",
     "believe": "How far can these numbers be trusted?"}
-REASONS = {
-    "people": "waiting for people", "inspector": "waiting for an inspector", "pilot": "waiting for a pilot",
-    "weather or daylight": "waiting for weather or daylight", "parts": "waiting for parts",
-    "appointment or customer's date": "waiting for an appointment or a date", "tool stop": "a missing tool",
-    "other half": "waiting for the other half", "pulse": "waiting for the pulse",
-    "blocked": "blocked, next place taken",
-    "off shift": "nights, breaks, days off"}
 AID = "Planning aid. It approves no work, airworthiness, paint, flight or people."
 IF_RIGHT = "if the inputs are right"
+BEFORE_A_PROMISE = ("Before this becomes a promise.",
+                    "Dates and counts go to a customer only when their owner releases them.")
+
+
+def width() -> int:
+    """Columns to write in: WIDTH, or those of a narrower terminal."""
+    if not sys.stdout.isatty():
+        return WIDTH
+    return min(WIDTH, max(NARROWEST, shutil.get_terminal_size((WIDTH, 24)).columns))
 
 
 def wrapped(text: str, indent: int = 0) -> list[str]:
     """A sentence in lines; the later ones indented."""
-    return textwrap.wrap(text, WIDTH, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False)
+    return textwrap.wrap(text, width(), subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False)
 
 
 def count(value: float) -> str:
@@ -89,8 +94,13 @@ def between(low: str, high: str) -> str:
 
 
 def chance(successes: int, of: int) -> str:
-    """A chance as n of N runs, in words no finer than tenths; the count itself under ten runs."""
-    return chance_words(successes, of) if of >= FEW else f"{successes} of {runs(of)}"
+    """A chance as n of N runs, in words no finer than tenths and rounded down; the count itself under ten runs."""
+    return chance_words(successes, of)
+
+
+def tenths_full(successes: int, of: int) -> int:
+    """How many of ten marks are full: as many as the words of the chance say."""
+    return 10 if 20 * successes > 19 * of else 10 * successes // of
 
 
 def share_of_runs(successes: int, of: int) -> str:

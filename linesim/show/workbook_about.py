@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import platform
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -15,6 +14,7 @@ from ..line.sheet import Sheet
 from ..questions.baseline import LEAST_RUNS, Answer
 from ..scenario.calendar import months_on
 from . import words
+from .folder_check import acted_on_digest
 from .workbook_tables import Cell, Column, Table, day
 
 PROMISE = "Dates and counts go to a customer only when their owner releases them."
@@ -55,11 +55,11 @@ def columns_of(tables: Sequence[Table]) -> Table:
 
 def _scenario(folder: Path, sheet: Sheet) -> list[tuple[Cell, ...]]:
     scenario = sheet.scenario
-    digest = hashlib.sha256((folder / "scenario.json").read_bytes()).hexdigest()[:8]
+    digest = acted_on_digest((folder / "scenario.json").read_bytes())[:8]
     return [("Scenario", "Name", scenario.name),
             *([("Scenario", "What it covers", scenario.about)] if scenario.about else []),
             *([("Scenario", "Data", "invented")] if scenario.invented else []),
-            ("Scenario", "First 8 digits of the SHA-256 of scenario.json", digest),
+            ("Scenario", "Digits by which its run folder is known", digest),
             ("Scenario", "First day", scenario.start), ("Scenario", "Last day", scenario.end),
             ("Scenario", "The runs go on until", months_on(scenario.end, scenario.run_on_months))]
 

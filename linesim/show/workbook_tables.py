@@ -95,8 +95,8 @@ def tables_of_answer(sheet: Sheet, runs: Sequence[RunNumbers], tables: Mapping[s
     """All tables in the order in which they are read; what a plant does not have gives one without rows. `tables` are
     those of a run folder."""
     return [window(numbers), quarters(numbers), months(numbers), dates(sheet, numbers), by_run(sheet, runs),
-            line(numbers), hours(numbers), places(numbers), trades(numbers), flights(tables), squawks(sheet, tables),
-            *pulse(numbers), inputs(sheet)]
+            line(numbers), hours(numbers), chain(numbers), places(numbers), trades(numbers), flights(tables),
+            squawks(sheet, tables), *pulse(numbers), inputs(sheet)]
 
 
 def reached() -> list[Column]:
@@ -169,7 +169,7 @@ def dates(sheet: Sheet, numbers: Mapping[str, Any]) -> Table:
     asked = [one for one in ("half by", "8 in 10 by", "19 in 20 by") if any(one in row for row in numbers["serials"])]
     rows: list[tuple[Cell, ...]] = []
     for row in numbers["serials"]:
-        kept, runs = row.get("runs that keep it"), numbers["runs"]
+        kept, runs = row.get("runs that keep it"), row.get("runs that promise it", numbers["runs"])
         said = (None, None) if kept is None else (words.chance(kept, runs), figures.state_of(kept, runs))
         rows.append((row["serial"], models.get(row["serial"]), day(row["promised"]),
                      *(day(row[one]) for one in asked), kept, runs, *said))
@@ -180,7 +180,7 @@ def dates(sheet: Sheet, numbers: Mapping[str, Any]) -> Table:
                  "this date or earlier. A text \"after\" and a date: the runs end before so many have delivered it. "
                  "Dates go to a customer only when their owner releases them.", DATE) for one in asked),
         Column("Runs that keep it", "Runs that deliver it on the promised date or earlier.", COUNT),
-        Column("Runs", "Runs in all.", COUNT),
+        Column("Runs", "Runs in which it is promised: all, unless orders change.", COUNT),
         Column("Keeps it", "The same as a chance in words, no finer than tenths."),
         Column("State", "on time: 8 in 10 runs or more keep the promise; late: fewer than half do; at risk: between. "
                "By the count of runs, not by the rounded words.")],
@@ -229,6 +229,23 @@ def hours(numbers: Mapping[str, Any]) -> Table:
          for _, row in table.iterrows()])
 
 
+def chain(numbers: Mapping[str, Any]) -> Table:
+    """What set the dates, by area and reason."""
+    found = numbers["what set the dates"] or {}
+    days, outside = (found.get(f"{name} by area and reason", {}) for name in (
+        "work days", "hours outside the reference shift"))
+    rows = [(area, reason, words.reason(reason), days[area].get(reason, 0.0), outside[area].get(reason, 0.0))
+            for area in days for reason in dict.fromkeys((*days[area], *outside[area]))]
+    return Table("What set the dates", "what-set-the-dates", [
+        Column("Area", "In order of flow; a place without an area stands for itself."),
+        Column("Reason", "What each stay waited for last, followed back from leaving to arriving."),
+        Column("As one reads it", "The reason in words."),
+        Column("Work days per delivered aircraft", "Of the reference shift; mean over the aircraft of all runs that "
+               "were launched in a run and delivered in the window.", number(2)),
+        Column("Hours outside per delivered aircraft", "Clock hours outside the reference shift (nights, meals, other "
+               "shifts) on the same chain. With the work days they are launch to delivery.", HOURS)], rows)
+
+
 def places(numbers: Mapping[str, Any]) -> Table:
     """Where each place's working hours go."""
     full = [row["at work or waiting"] for row in numbers["places"]]
@@ -241,9 +258,11 @@ def places(numbers: Mapping[str, Any]) -> Table:
         *mean_columns("At work or waiting", "share", share(digits), "Neither blocked nor empty: the fullest place is "
                                                                     "the tightest."),
         *(Column(f"{_capital(name)}, share", f"{note} {whole}", share(digits)) for name, note in OF_A_PLACE.items()),
-        Column("Most waited for", "Trade that its jobs wait for most.")],
+        Column("Most waited for", "Trade that its jobs wait for most."),
+        Column("Most waited for, besides people", "The largest of weather, parts, dates, other half and tools.")],
         [(row["place"], row["name"] or None, row["area"], row["docks"], *mean_of(row["at work or waiting"]),
-          *(row[name] for name in OF_A_PLACE), row["most waited for"]) for row in numbers["places"]])
+          *(row[name] for name in OF_A_PLACE), row["most waited for"], row["most waited for, besides people"])
+         for row in numbers["places"]])
 
 
 def trades(numbers: Mapping[str, Any]) -> Table:

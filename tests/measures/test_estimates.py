@@ -232,10 +232,17 @@ def test_chance_is_exact(successes: int, n: int, level: float) -> None:
         (0, 200, "none of 200 runs"),
         (1, 200, "fewer than 1 in 20"),
         (9, 200, "fewer than 1 in 20"),
-        (10, 200, "1 in 10"),
+        (10, 200, "1 in 20"),
+        (19, 200, "1 in 20"),
+        (20, 200, "1 in 10"),
         (29, 200, "1 in 10"),
-        (30, 200, "2 in 10"),
-        (50, 200, "3 in 10"),
+        (30, 200, "1 in 10"),
+        (50, 200, "2 in 10"),
+        (23, 30, "7 in 10"),
+        (24, 30, "8 in 10"),
+        (3, 7, "3 of 7 runs"),
+        (7, 7, "all 7 runs"),
+        (1, 1, "1 of 1 run"),
         (60, 200, "3 in 10"),
         (190, 200, "9 in 10"),
         (191, 200, "more than 19 in 20"),
@@ -245,7 +252,8 @@ def test_chance_is_exact(successes: int, n: int, level: float) -> None:
     ],
 )
 def test_chance_words(successes: int, n: int, words: str) -> None:
-    """Chances are told in tenths between 5 and 95 %, as a bound outside, and by run count at 0 and 100 %."""
+    """Chances are told in tenths, rounded down, between 5 and 95 %, as a bound outside, by run count at 0 and 100 % and
+    under ten runs."""
     assert est.chance_words(successes, n) == words
 
 

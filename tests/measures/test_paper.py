@@ -43,8 +43,8 @@ def test_on_paper_nothing_looks_wrong_in_the_demo() -> None:
 
 
 def test_gates_on_paper_by_hand() -> None:
-    """Rate 2 per 100 h. A plants 50 h x 2 % = 1 defect, found in position with 0.6; B plants 0.5 (25 h), and its gate at
-    the end of the line, chance 0.5, sees the 0.4 left of A (price 1.6) and its own (price 1). Repairs take 2 h."""
+    """Rate 2 per 100 h. A plants 50 h x 2 % = 1 defect, found in position with 0.6; B plants 0.5 (25 h), and its gate
+    at the end of the line, chance 0.5, sees the 0.4 left of A (price 1.6) and its own (price 1). Repairs take 2 h."""
     scenario = Scenario.model_validate({
         "name": "gates", "start": "2027-01-04", "end": "2027-03-31", "orders": [{"serial": "S1"}],
         "shifts": {"day": {"work": ["06:00-14:00"]}}, "launches": {"takt_work_days": 10},

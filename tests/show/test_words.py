@@ -46,7 +46,7 @@ def test_money(value: float, table: bool, said: str) -> None:
 
 
 @pytest.mark.parametrize(("kept", "of", "said"), [
-    (0, 200, "none of 200 runs"), (7, 200, "fewer than 1 in 20"), (60, 200, "3 in 10"),
+    (0, 200, "none of 200 runs"), (7, 200, "fewer than 1 in 20"), (60, 200, "3 in 10"), (23, 30, "7 in 10"),
     (195, 200, "more than 19 in 20"), (200, 200, "all 200 runs"), (1, 4, "1 of 4 runs"), (1, 1, "1 of 1 run")])
 def test_chance(kept: int, of: int, said: str) -> None:
     """From the true count; under ten runs the count itself, because a tenth of 4 runs is nothing."""

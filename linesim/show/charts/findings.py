@@ -11,11 +11,14 @@ from typing import Any
 
 import pandas as pd
 
+from ...line.records import REASON_WORDS, State
+from ...questions.baseline import FOR_OTHER
 from ...questions.figures import AT_RISK, KEEPS_IN, LATE
 from ...questions.spread import range_words
 from .. import words
 
 LOSSES = ("waiting", "blocked", "rework")
+HANDS_ON = REASON_WORDS[State.WORK]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +40,8 @@ def quarters(table: pd.DataFrame) -> Finding:
     else:
         title = (f"{worst['quarter']} is the least sure: {words.share_of_runs(worst['kept'], runs)} "
                  f"reach{'es' * (runs == 1)} its plan of {worst['plan']}")
-    stand = "Ten runs stand for all: each circle is 1 run in 10." if len(table) == 10 * len(each) and runs > 10 else \
+    ten = len(table) == 10 * len(each) and runs > 10
+    stand = "Ten circles stand for all runs: what more than 19 in 20, 9 in 10 ... 1 in 10 runs reach." if ten else \
         "Each circle is one run."
     return Finding(title, f"{stand} Filled: keeps the quarter's plan. Open: short of it. Bar: the plan.")
 
@@ -95,24 +99,25 @@ def lost(table: pd.DataFrame) -> Finding:
         title = "No place waits or stands blocked"
     else:
         does = {"people": "waits for people", "blocked": "stands blocked",
-                "other": "waits for parts, weather, dates or its other half"}[largest]
+                "other": f"waits for {FOR_OTHER.get(top['waits_else'], 'other things')}"}[largest]
         title = f"{name} loses most: it {does} in {words.percent(top[largest])} of its hours"
     return Finding(title, "Share of each place's working hours, mean of the runs; most waiting and blocked on top. The "
-                          "rest was work, and holds that nobody may shorten. The tightest place is the one that is "
-                          "least often blocked or empty.")
+                          "rest was work, and holds that nobody may shorten. The fullest place is another matter: the "
+                          "one that is least often blocked or empty.")
 
 
 def chain(table: pd.DataFrame, aircraft: int, runs: int) -> Finding:
     """What set the dates; `table` of questions.figures.chain."""
     total = table["days"].sum()
     by_reason = table[table["family"].isin(LOSSES)].groupby("reason")["days"].sum()
-    worked = table.loc[table["family"] == "work", "days"].sum()
+    worked = table.loc[table["reason"] == HANDS_ON, "days"].sum()
     title = f"Of {words.tenths(total)} work days that set the dates, {words.tenths(worked)} are hands-on"
     if len(by_reason) and by_reason.max() >= 0.05:
         most = str(by_reason.idxmax())
         title += f"; {_takes(most)} {words.tenths(by_reason.max())}"
     return Finding(title, "Work days per delivered aircraft on the chain: what each stay waited for last, followed "
-                          "back from leaving to arriving. Bars: days lost, by area in order of flow. Mean of "
+                          "back from leaving to arriving. Bars: days lost, by area in order of flow; flights count as "
+                          "worked. Mean of "
                           f"{words.counted(aircraft, 'aircraft', 'aircraft')} in {words.runs(runs)}.")
 
 
@@ -123,7 +128,7 @@ def _takes(reason: str) -> str:
 
 def ledger(table: pd.DataFrame) -> Finding:
     """Where calendar time goes; `table` of questions.figures.ledger."""
-    worked = table.loc[table["family"] == "work", "days"].sum()
+    worked = table.loc[table["reason"] == HANDS_ON, "days"].sum()
     off = table.loc[table["family"] == "off shift", "days"].sum()
     title = f"Of {words.tenths(table['days'].sum())} calendar days in the plant, {words.tenths(worked)} are hands-on"
     title += f" and {words.tenths(off)} nights, breaks and days off" if off >= 0.05 else ""

@@ -32,9 +32,9 @@ def plate(mode: Mode, table: pd.DataFrame) -> Figure:
     for n, row in table.iterrows():
         bar(axes, mode, int(str(n)), [(part, 100 * row[part]) for part in PARTS], "{:.0f}", LEAST_NUMBER)
     ends = 100 * table[list(PARTS)].sum(axis=1)
-    tightest = int(table["full"].to_numpy().argmax())
-    if table["full"].iloc[tightest] > 0:
-        label(axes, float(ends.iloc[tightest]), tightest, "the tightest place")
+    fullest = int(table["full"].to_numpy().argmax())
+    if table["full"].iloc[fullest] > 0:
+        label(axes, float(ends.iloc[fullest]), fullest, "the fullest place")
     axes.set_xlim(0, max(5.0, float(ends.max())))
     axes.set_xlabel("% of working hours lost")
     legend(axes, mode, PARTS)

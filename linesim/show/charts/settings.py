@@ -75,7 +75,11 @@ def headed(figure: Figure, mode: Mode, title: str, reading: str) -> Figure:
     figure.set_figheight(high)
     engine = figure.get_layout_engine()
     assert isinstance(engine, ConstrainedLayoutEngine)
-    engine.set(rect=(0, 0, 1, 1 - room / high))
+    of_legends = 0.0
+    for legend in figure.legends:  # above the axes: moved below the heading, its room is no longer kept by the engine
+        legend.set_bbox_to_anchor((0, 0, 1, 1 - room / high), transform=figure.transFigure)
+        of_legends = legend.get_window_extent().height / figure.dpi
+    engine.set(rect=(0, 0, 1, 1 - (room + of_legends) / high))
     figure.text(0.01, 1 - 0.06 / high, "\n".join(heads), fontsize=11, fontweight="bold", va="top", color=mode["ink"],
                 fontfamily=PLAIN)
     figure.text(0.01, 1 - (top + 0.04) / high, "\n".join(lines), fontsize=TEXT, va="top", color=mode["soft"],

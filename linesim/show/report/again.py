@@ -1,32 +1,29 @@
-"""What is not kept of every run is read from a few runs made again: the same seed and number give the same run.
+"""Where everything stood at three moments of one run, made again: the same seed and number give the same run.
 
-Before it is used, a run made again is held against its kept deliveries; where they differ (another version of the
-floor) the sections that need it are left out.
+Before it is used, the run made again is held against its kept deliveries; where they differ (another version of the
+floor) the section that needs it is left out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
 
 import pandas as pd
 
 from ...line.records import Records
 from ...line.runs import run_chunk
 from ...line.sheet import Sheet
-from ...measures.chain_days import ChainDays, chain_days
 from ...measures.moment import Floor, Jam, Standing, first_jam, floor_of
 from ...measures.run import window_instants
 from ...measures.window import window_of
 
-CHAINS_OF = 5  # runs
-
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """The floor at an instant of a run."""
+    """The floor at an instant of a run; `key` stands in the name of its file."""
 
+    key: str
     name: str
     at: float
     standing: list[Standing]
@@ -41,42 +38,30 @@ class OneRun:
     moments: list[Moment]
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
-    """What is read of a run made again."""
-
-    delivered: dict[str, str]
-    chain: ChainDays
-    floor: OneRun | None
-
-
-def made_again(sheet: Sheet, seed: int, tables: Mapping[str, pd.DataFrame]) -> tuple[list[ChainDays], OneRun | None]:
-    """Chains of the first runs, and the floor of the middle one of them by deliveries; nothing where they differ."""
-    numbers = tables["runs"]["run"].tolist()[:CHAINS_OF]
-    middle = middle_run(sheet, tables, numbers)
-    kept = {number: dict(zip(of["serial"], of["delivered"].dt.strftime("%Y-%m-%d %H:%M"), strict=True))
-            for number, of in tables["deliveries"].groupby("run")}
-    found = run_chunk(sheet, seed, numbers, partial(_read, middle=middle))
-    same = all(kept.get(number, {}) == one.delivered for number, one in zip(numbers, found, strict=True))
-    if not same:
-        return [], None
-    return [one.chain for one in found], next((one.floor for one in found if one.floor), None)
+def made_again(sheet: Sheet, seed: int, tables: Mapping[str, pd.DataFrame]) -> OneRun | None:
+    """The floor in the middle run by deliveries; nothing if the run made again is another."""
+    number = middle_run(sheet, tables)
+    kept = tables["deliveries"]
+    kept = kept[kept["run"] == number]
+    (delivered, found), = run_chunk(sheet, seed, [number], _read)
+    same = dict(zip(kept["serial"], kept["delivered"].dt.strftime("%Y-%m-%d %H:%M"), strict=True)) == delivered
+    return found if same else None
 
 
-def middle_run(sheet: Sheet, tables: Mapping[str, pd.DataFrame], numbers: list[int]) -> int:
+def middle_run(sheet: Sheet, tables: Mapping[str, pd.DataFrame]) -> int:
     """The run that has as many below as above it by deliveries in the window; of equals the first."""
     first, last = window_of(sheet.scenario)
     days = tables["deliveries"]["delivered"].dt.date
     inside = tables["deliveries"][(days >= first) & (days <= last)].groupby("run").size()
-    return sorted(numbers, key=lambda number: (inside.get(number, 0), number))[(len(numbers) - 1) // 2]
+    numbers = tables["runs"]["run"].tolist()
+    middle = sorted(inside.get(number, 0) for number in numbers)[(len(numbers) - 1) // 2]
+    return next(number for number in numbers if inside.get(number, 0) == middle)
 
 
-def _read(sheet: Sheet, records: Records, middle: int) -> Read:
-    begin, end = window_instants(sheet)
+def _read(sheet: Sheet, records: Records) -> tuple[dict[str, str], OneRun]:
     wall = sheet.calendar.wall_text
     delivered = {records.serials[n]: wall(t) for n, t in records.delivered.items()}
-    floor = _moments(floor_of(sheet, records), begin, end) if records.replication == middle else None
-    return Read(delivered, chain_days(sheet, records, begin, end), floor)
+    return delivered, _moments(floor_of(sheet, records), *window_instants(sheet))
 
 
 def _moments(floor: Floor, begin: float, end: float) -> OneRun:
@@ -85,9 +70,13 @@ def _moments(floor: Floor, begin: float, end: float) -> OneRun:
     until = min(end, floor.records.ended)
     spans = [span for span in calendar.reference.spans() if begin <= span[0] and span[1] <= until]
     jam = first_jam(floor)
-    wanted = [("The first shift", spans[0][0])] if spans else []
-    wanted += [("The first jam", jam.at)] if jam is not None and jam.at < end else []
-    wanted += [("The last shift of the window", spans[-1][0])] if spans else []
-    wanted = [(name, at if name == "The first jam" else calendar.reference.finish(at, calendar.work_day / 4))
-              for name, at in wanted]
-    return OneRun(floor.records.replication, jam, [Moment(name, at, floor.at(at)) for name, at in wanted])
+    quarter_day = calendar.work_day / 4
+    wanted = []
+    if spans:
+        wanted.append(("first-shift", "The first shift", calendar.reference.finish(spans[0][0], quarter_day)))
+    if jam is not None and jam.at < end:
+        wanted.append(("first-jam", "The first jam", jam.at))
+    if spans:
+        at = calendar.reference.finish(spans[-1][0], quarter_day)
+        wanted.append(("last-shift", "The last shift of the window", at))
+    return OneRun(floor.records.replication, jam, [Moment(key, name, at, floor.at(at)) for key, name, at in wanted])

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from markupsafe import Markup
 from matplotlib.figure import Figure
 
+from .. import words
 from ..charts.findings import Finding
 from ..charts.svg import inline
 
@@ -15,13 +16,15 @@ ROWS_ON_A_PAGE = 22
 NUMBERS = set("0123456789$−+<.,% to()of–")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Picture:
-    """A figure with its finding above it."""
+    """A figure with its finding above it; `key` names its files."""
 
+    key: str
     title: str
     reading: str
     svg: Markup
+    figure: Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,30 +72,25 @@ class Section:
     cautions: Sequence[Caution] = ()
     extra: Markup = field(default_factory=Markup)   # beside the answer
     after: Markup = field(default_factory=Markup)   # below the cautions
+    drawings: Sequence[tuple[str, str]] = ()        # name and SVG of what is no figure: files beside the page
 
 
 def picture(figure: Figure, key: str, finding: Finding) -> Picture:
     """A drawn figure with its finding; the table of the section holds its numbers."""
     said = f"{finding.reading} The numbers stand in a table of this section."
-    return Picture(finding.title, finding.reading, Markup(inline(figure, key, finding.title, said)))
+    return Picture(key, finding.title, finding.reading, Markup(inline(figure, key, finding.title, said)), figure)
 
 
 def filled(successes: int, of: int) -> int:
     """How many of ten circles (of each run one, under ten) are filled; the words beside them say the true count."""
-    if of < 10:
-        return successes
-    if 20 * successes < of:
-        return 0
-    if 20 * successes > 19 * of:
-        return 10
-    return min(9, max(1, (20 * successes + of) // (2 * of)))
+    return successes if of < 10 else words.tenths_full(successes, of)
 
 
-def circles(successes: int, of: int, words: str) -> Markup:
+def circles(successes: int, of: int, said: str) -> Markup:
     """Ten circles, or one for each run; drawn and never typed."""
     full = filled(successes, of)
     marks = "".join(f'<circle cx="{7 + 13 * n}" cy="7" r="4.6" class="{"full" if n < full else "open"}"/>'
                     for n in range(min(10, of)))
     head = '<svg class="ten" width="{}" height="14" viewBox="0 0 {} 14" role="img" aria-label="{}">'
     wide = 13 * min(10, of) + 1
-    return Markup(head).format(wide, wide, words) + Markup(f"{marks}</svg>")
+    return Markup(head).format(wide, wide, said) + Markup(f"{marks}</svg>")

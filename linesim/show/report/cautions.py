@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .. import words
 from .blocks import Caution
 
 RATE = Caution("Before you raise the rate.", "Faster launches put more aircraft on the same people and places, and "
@@ -9,8 +10,7 @@ RATE = Caution("Before you raise the rate.", "Faster launches put more aircraft 
 TRAVEL = Caution("Before more work travels.", "It is found later and by fewer eyes. Packages that may not travel stay: "
                  "mate, engine hang, control rigging, bonds, fuel and power-on checks, parachute, propeller, "
                  "end-of-line inspection.")
-PROMISE = Caution("Before this becomes a promise.", "Dates and counts go to a customer only when their owner releases "
-                  "them.")
+PROMISE = Caution(*words.BEFORE_A_PROMISE)
 CREW = Caution("Before you add people to a job.", "The most people of a package are a safety ceiling as well as a "
                "space one. Weeks of overtime wear people out: injury rates rise on evenings and nights.")
 NOT_DEAD = Caution("Before you cut days.", "Inspection and paperwork are not dead time to squeeze. Cure is elapsed "

@@ -23,13 +23,15 @@ def floor_section(sheet: Sheet, one: OneRun) -> Section:
     """Start, first jam and end of the middle run."""
     said = jam_sentence(sheet, one.run, one.jam)
     drawn = layout(sheet, WIDTH)
-    parts = []
+    parts, drawings = [], []
     for moment in one.moments:
         when = sheet.calendar.wall_text(moment.at)
         title = f"{moment.name}, {when}"
         svg = picture_svg(drawn, marks(sheet, moment.standing), title)
+        drawings.append((f"floor-{moment.key}", svg))
         parts.append(Markup("<figure><h3>{}</h3>{}</figure>").format(title, Markup(bare(svg))))
-    return Section("floor", words.PAGES["floor"], [said], cautions=[ONE_RUN], after=Markup("").join(parts))
+    return Section("floor", words.PAGES["floor"], [said], cautions=[ONE_RUN], after=Markup("").join(parts),
+                   drawings=drawings)
 
 
 def bare(svg: str) -> str:

@@ -15,7 +15,7 @@ from ...scenario.scenario import Scenario
 from ...scenario.spread import Spread
 from ..folder_check import ANSWER, MANIFEST, SCENARIO, Identity
 from ..whole_files import FolderRefused, digest_of
-from .page import put, report_html
+from .page import put
 
 _MOMENT = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d):00")
 ANEW = "Repeat the command that made it, or give another folder."
@@ -37,7 +37,7 @@ def report_of_folder(folder: Path) -> Path:
     numbers = json.loads((folder / ANSWER).read_bytes())
     tables = {path.stem: pd.read_parquet(path) for name in files if (path := folder / name).suffix == ".parquet"}
     made = datetime.fromtimestamp(manifest.stat().st_mtime).strftime("%Y-%m-%d %H:%M")
-    return put(folder, report_html(Sheet(scenario), tables, numbers, made))
+    return put(folder, Sheet(scenario), tables, numbers, made)
 
 
 def scenario_of(folder: Path) -> Scenario:

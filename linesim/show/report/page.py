@@ -22,32 +22,46 @@ from ..palette import DARK, FONTS, LIGHT, variables
 from ..whole_files import write_whole
 from . import tables as set_tables
 from .again import made_again
-from .blocks import Table
+from .blocks import Section, Table
+from .files import write_figures
 from .floors import floor_section, floor_style
 from .sections import Given, sections
 
 FILE = "report.html"
-_TOGETHER = re.compile(r"\b\w+(?:-\d+)+(?: \d\d:\d\d)?\b|\b\d{4} Q\d\b")  # dates, serials, quarters
+# dates, serials, quarters, money
+_TOGETHER = re.compile(r"\b\w+(?:-\d+)+(?: \d\d:\d\d)?\b|\b\d{4} Q\d\b|[−+]?\$\d[\d,.]*\d(?:\u202fM)?")
 
 
 def write_report(folder: Path, sheet: Sheet, runs: Sequence[RunNumbers], answer: Answer) -> None:
-    """Write `report.html` into a run folder, whole or not at all."""
+    """Write the page and its figures into a run folder; the page comes last, whole or not at all."""
     numbers = {**answer.numbers, "sentences": answer.sentences}
-    put(folder, report_html(sheet, tables_of_runs(sheet, runs), numbers, datetime.now().strftime("%Y-%m-%d %H:%M")))
+    put(folder, sheet, tables_of_runs(sheet, runs), numbers, datetime.now().strftime("%Y-%m-%d %H:%M"))
 
 
-def put(folder: Path, text: str) -> Path:
-    """The page into a folder, whole or not at all; gives its path."""
+def put(folder: Path, sheet: Sheet, tables: Mapping[str, pd.DataFrame], numbers: Mapping[str, Any], made: str) -> Path:
+    """Write figures and page; gives the path of the page."""
+    found = sections_of(sheet, tables, numbers)
+    text = page_of(sheet, found, numbers, made)
+    write_figures(folder, found)
     write_whole(folder / FILE, text.encode())
     return folder / FILE
 
 
 def report_html(sheet: Sheet, tables: Mapping[str, pd.DataFrame], numbers: Mapping[str, Any], made: str) -> str:
-    """The page. `tables` are those of a run folder, `numbers` the answer as `--json` prints it (with `sentences`),
-    `made` the moment of the run as text."""
-    chains, one_run = made_again(sheet, numbers["seed"], tables)
-    found = sections(Given(sheet, tables, numbers, chains))
-    found += [floor_section(sheet, one_run)] if one_run is not None and one_run.moments else []
+    """The page alone. `tables` are those of a run folder, `numbers` the answer as `--json` prints it (with
+    `sentences`), `made` the moment of the run as text."""
+    return page_of(sheet, sections_of(sheet, tables, numbers), numbers, made)
+
+
+def sections_of(sheet: Sheet, tables: Mapping[str, pd.DataFrame], numbers: Mapping[str, Any]) -> list[Section]:
+    """All sections, the floor last."""
+    one_run = made_again(sheet, numbers["seed"], tables)
+    found = sections(Given(sheet, tables, numbers))
+    return found + ([floor_section(sheet, one_run)] if one_run is not None and one_run.moments else [])
+
+
+def page_of(sheet: Sheet, found: Sequence[Section], numbers: Mapping[str, Any], made: str) -> str:
+    """The sections as one page."""
     identity = Identity.of(sheet.scenario, numbers["seed"])
     first, *_ = numbers["sentences"]
     environment = Environment(loader=PackageLoader("linesim.show.report", ""), autoescape=True, trim_blocks=True,
@@ -84,8 +98,8 @@ def style() -> str:
 def trust(numbers: Mapping[str, Any]) -> list[str]:
     """What the ranges mean and from how many runs they come."""
     number = numbers["runs"]
-    said = [f"{words.runs(number).capitalize()} of the same plant, each with other luck in hours, parts, weather and "
-            "squawks. Every range is the spread of these runs, and holds only "
+    said = [f"{words.runs(number).capitalize()} of the same plant, each with other luck in hours, people, parts, weather "
+            "and squawks. Every range is the spread of these runs, and holds only "
             f"{words.IF_RIGHT}."]
     if number < LEAST_RUNS:
         said.append(f"Too few runs for an 8-in-10 range; {LEAST_RUNS} are needed. Ranges here are the least and the "

@@ -11,7 +11,6 @@ import pandas as pd
 from markupsafe import Markup
 
 from ...line.sheet import Sheet
-from ...measures.chain_days import ChainDays
 from ...questions import figures
 from ...questions.baseline import LEAST_RUNS
 from ...questions.spread import range_words
@@ -21,6 +20,7 @@ from ..palette import LIGHT
 from . import cautions
 from . import tables as set_tables
 from .blocks import Caution, Picture, Section, circles, picture
+from .money import money_parts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,7 +30,6 @@ class Given:
     sheet: Sheet
     tables: Mapping[str, pd.DataFrame]
     numbers: Mapping[str, Any]
-    chains: list[ChainDays]
 
     @property
     def runs(self) -> int:
@@ -80,6 +79,8 @@ def quarterly(given: Given) -> Section | None:
     """Deliveries by quarter."""
     table = figures.quarters(given.sheet, given.tables, given.numbers)
     printed = [set_tables.quarters(given.numbers)] if given.numbers["quarters"] else []
+    both = set_tables.both_ways(given.numbers)
+    printed += [both] if both else []
     printed += [set_tables.months(given.numbers)]
     answer = [given.numbers["sentences"][0]]
     shown = []
@@ -87,10 +88,19 @@ def quarterly(given: Given) -> Section | None:
         finding = findings.quarters(table)
         answer.append(words.sentence(finding.title))
         shown.append(picture(quarters.plate(LIGHT, table), "quarters", finding))
-    sure = [f"{row['8 in 10 reach']} in {name}" for name, row in given.numbers["quarters"].items()
-            if "8 in 10 reach" in row]
-    answer[1:1] = [f"8 in 10 runs deliver at least {words.listed(sure)}."] if sure else []
-    return Section("quarters", words.PAGES["quarters"], answer, shown, printed, [cautions.PROMISE])
+    answer[1:1] = sure_sentences(given.numbers)
+    if both:
+        _, _, shared, plain, *_ = both.rows[-1]
+        answer.append(f"In the window 8 in 10 runs deliver {shared}; without the luck that aircraft share, {plain}.")
+    said, drawn, tables = money_parts(given.numbers)
+    return Section("quarters", words.PAGES["quarters"], [*answer, *said], [*shown, *drawn], [*printed, *tables],
+                   [cautions.PROMISE])
+
+
+def sure_sentences(numbers: Mapping[str, Any]) -> list[str]:
+    """What each quarter yields in 8 in 10 runs; nothing where the runs are too few."""
+    sure = [f"{row['8 in 10 reach']} in {name}" for name, row in numbers["quarters"].items() if "8 in 10 reach" in row]
+    return [f"8 in 10 runs deliver at least {words.listed(sure)}."] if sure else []
 
 
 def dated(given: Given) -> Section | None:
@@ -129,12 +139,12 @@ def late(given: Given) -> Section | None:
     shown: list[Picture] = []
     printed = []
     answer = [late_sentence(flow, given.runs)]
-    if given.chains and sum(one.aircraft for one in given.chains):
-        chain = figures.chain(given.sheet, given.chains)
-        said = findings.chain(chain, sum(one.aircraft for one in given.chains), len(given.chains))
+    chain = figures.chain(given.numbers)
+    if len(chain):
+        said = findings.chain(chain, given.numbers["what set the dates"]["aircraft"], given.runs)
         answer.append(words.sentence(said.title))
         shown.append(picture(days.chain(LIGHT, chain), "chain", said))
-        printed.append(set_tables.chain(chain, len(given.chains)))
+        printed.append(set_tables.chain(chain, given.runs))
     shown.append(picture(days.ledger(LIGHT, table), "ledger", finding))
     printed.append(set_tables.ledger(table, flow, given.runs))
     return Section("late", words.PAGES["late"], answer, shown, printed, [cautions.NOT_DEAD])
@@ -153,9 +163,10 @@ def crew(given: Given) -> Section | None:
     if not len(table):
         return None
     finding = findings.load(table)
+    there = set_tables.people_there(given.numbers)
+    printed = [set_tables.trades(given.sheet, given.numbers), set_tables.load(table), *([there] if there else [])]
     return Section("crew", words.PAGES["crew"], [crew_sentence(given.numbers)],
-                   [picture(load.plate(LIGHT, table), "load", finding)],
-                   [set_tables.trades(given.sheet, given.numbers), set_tables.load(table)], [cautions.CREW])
+                   [picture(load.plate(LIGHT, table), "load", finding)], printed, [cautions.CREW])
 
 
 def crew_sentence(numbers: Mapping[str, Any]) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from ...line.sheet import Sheet
+from ...measures.present import DRAWS
 from ...questions.spread import range_words
 from .. import words
 from .blocks import Table
@@ -34,7 +35,7 @@ def quarters(numbers: Mapping[str, Any]) -> Table:
     rows = []
     for name, row in numbers["quarters"].items():
         if isinstance(row, str):
-            rows.append((name, row, "", "", "", "", ""))
+            rows.append((name, "", "", "", "", "", row))
         elif "note" in row:
             each = row["each run"]
             least = words.between(words.count(min(each)), words.count(max(each)))
@@ -53,6 +54,31 @@ def _keeps(row: Mapping[str, Any], numbers: Mapping[str, Any]) -> str:
     return words.chance(row["runs that keep the plan"], numbers["runs"])
 
 
+def both_ways(numbers: Mapping[str, Any]) -> Table | None:
+    """The range of each quarter with and without the luck that aircraft share; nothing where none is declared or the
+    runs are too few."""
+    plain = numbers.get("without common luck")
+    if plain is None:
+        return None
+    rows = []
+    for name, row in [*numbers["quarters"].items(), ("The window", numbers["deliveries in the window"])]:
+        other = plain["quarters"].get(name) or plain["deliveries in the window"]
+        if isinstance(row, str) or "note" in row or "note" in other:
+            continue
+        kept = [words.chance(one["runs that keep the plan"], of) if "plan" in one else "" for one, of in (
+            (row, numbers["runs"]), (other, plain["runs"]))]
+        plan = words.count(row["plan"]) if "plan" in row else ""
+        rows.append((name, plan, _eight_in_ten(row), _eight_in_ten(other), *kept))
+    return Table("Aircraft that 8 in 10 runs deliver (from what 9 in 10 reach to what 1 in 10 reach), with the luck "
+                 "that many aircraft share as declared, and of the same runs without it.",
+                 ("Quarter", "Plan", "With it", "Without it", "Keeps the plan with it", "without it"),
+                 tuple(rows)) if rows else None
+
+
+def _eight_in_ten(row: Mapping[str, Any]) -> str:
+    return words.between(words.count(row["9 in 10 reach"]), words.count(row["1 in 10 reach"]))
+
+
 def months(numbers: Mapping[str, Any]) -> Table:
     """Deliveries by month, with what is promised in it."""
     rows = tuple((month, words.count(row["plan"]), *interval(row)) for month, row in
@@ -69,11 +95,21 @@ def dates(table: pd.DataFrame, numbers: Mapping[str, Any]) -> Table:
     for serial, model, kept, runs in zip(table["serial"], table["model"], table["kept"], table["runs"], strict=True):
         row = of[serial]
         rows.append((serial, model, row["promised"], *(row.get(name, "") for name in (
-            "half by", "8 in 10 by", "19 in 20 by")), words.chance(kept, runs), f"{kept} of {runs}", states[serial]))
+            "half by", "8 in 10 by", "19 in 20 by")), words.chance(kept, runs), f"{kept} of {runs}", states[serial],
+            _most_lost(row.get("most days lost to"))))
     return Table("Dates are read as by: 8 in 10 runs deliver by that date. On time: 8 in 10 runs or more keep the "
-                 "promise; late: fewer than half do.",
-                 ("Serial", "Model", "Promised", "Half by", "8 in 10 by", "19 in 20 by", "Keeps it", "Runs", "State"),
-                 tuple(rows))
+                 "promise; late: fewer than half do. Lost: work days on the chain that set the date, mean of "
+                 f"{words.runs(numbers['runs'])}; a place by its code, before it: parked until it has room.",
+                 ("Serial", "Model", "Promised", "Half by", "8 in 10 by", "19 in 20 by", "Keeps it", "Runs", "State",
+                  "Most days lost to"), tuple(rows), fits=False)
+
+
+def _most_lost(lost: Mapping[str, Any] | None) -> str:
+    if not lost:
+        return ""
+    parked = lost["parked before it"] and lost["reason"] == "blocked"
+    what = f"before {lost['place']}" if parked else f"{lost['place']}, {words.reason(lost['reason'])}"
+    return f"{what}: {words.tenths(lost['work days'])}"
 
 
 def lost(table: pd.DataFrame, numbers: Mapping[str, Any]) -> Table:
@@ -148,6 +184,20 @@ def trades(sheet: Sheet, numbers: Mapping[str, Any]) -> Table:
                   "Idle"), tuple(rows), fits=False)
 
 
+def people_there(numbers: Mapping[str, Any]) -> Table | None:
+    """Small trades by how many of them are there; nothing where everybody always comes."""
+    found = numbers.get("people there, small trades")
+    if not found:
+        return None
+    name, drawn = "share of days with 0, 1, 2 ... there", min(DRAWS, numbers["runs"])
+    most = max(len(row[name]) for row in found)
+    rows = tuple((words.named(row["trade"], row["name"]), words.tenths(row["planned"]), words.tenths(row["there"]),
+                  *(share(one) for one in row[name]), *[""] * (most - len(row[name]))) for row in found)
+    return Table("Trades of few people: percent of the shift dates on which so many of them are there, after leave, "
+                 f"absence, training, leavers and new people, as drawn in the first {words.runs(drawn)}.",
+                 ("Trade", "Planned", "There", *(f"{n} there" for n in range(most))), rows)
+
+
 def load(table: pd.DataFrame) -> Table:
     """Load by month, as in the figure."""
     grid = table.pivot_table(index="month", columns="trade", values="load", sort=False)
@@ -160,7 +210,7 @@ def load(table: pd.DataFrame) -> Table:
 def flights(table: pd.DataFrame, runs: int) -> Table:
     """Flights and squawks by flight number."""
     rows = tuple((f"flight {row['flight']:.0f}", share(row["flew"]), f"{row['squawks']:.2f}",
-                  "" if pd.isna(row["low"]) else f"{max(0.0, row['low']):.2f}",
+                  "" if pd.isna(row["low"]) else f"{row['low']:.2f}",
                   "" if pd.isna(row["high"]) else f"{row['high']:.2f}") for _, row in table.iterrows())
     return Table(f"Aircraft launched in a run and delivered in the window, {words.runs(runs)}. Squawks written up on "
                  "the flight, mean of the runs that fly it, with its 95 % interval.",
