@@ -23,7 +23,14 @@ from .money import standing_labour, wage_hours
 from .not_flown import counted as counted_days
 from .not_flown import flying_days
 from .tables import Tables, tables_of
-from .travel import Travelled, stop_hours, stops_by_serial, travelled_by_origin
+from .travel import (
+    Travelled,
+    rates_by_package,
+    stop_causes,
+    stop_hours,
+    stops_by_serial,
+    travelled_by_origin,
+)
 from .window import backlog_months, window_of
 
 SEGMENTS_OF_RUNS = 25  # every segment is kept of so many runs; any other can be run again alone
@@ -57,6 +64,7 @@ class RunNumbers:
     line_stops: int                # of the pulse line, begun in the window
     stop_hours: float              # working hours of the reference shift in which it stood, in the window
     stopped_by: dict[str, int]     # serial -> stops that it had a part in
+    stop_causes: Numbers           # those hours by the place of who held the line, and its reason there
     travelled: dict[str, Travelled]  # place where the work was planned -> what travelled from it, all of the run
     tables: Tables
 
@@ -68,7 +76,7 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
     counted = [n for n, t in records.delivered.items() if begin <= t < end and n not in records.standing]
     hours = ledger.by_aircraft(counted)
     total = hours.sum(axis=0)
-    names = records.serials
+    names, rates = records.serials, rates_by_package(sheet) if records.travelled else {}
     places = [ledger.of_places(), ledger.of_places(parking=True)] if records.replication < SEGMENTS_OF_RUNS else None
     chains, account = chain_pieces(ledger, ledger.aircraft()), labour(sheet, ledger.columns)
     tables = tables_of(records, counted, hours, places, lost_on_the_way(chains, calendar.work_day))
@@ -91,7 +99,9 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
         line_stops=sum(begin <= stop.start < end for stop in records.stops),
         stop_hours=stop_hours(records.stops, calendar.reference, begin, end),
         stopped_by={names[n]: count for n, count in stops_by_serial(records.stops).items()},
-        travelled={sheet.places[n].id: of for n, of in travelled_by_origin(records.travelled).items()}, tables=tables)
+        stop_causes=stop_causes(ledger, begin, end), travelled={
+            sheet.places[n].id: of for n, of in travelled_by_origin(
+                records.travelled, lambda job: rates.get(job, 0.0)).items()}, tables=tables)
 
 
 def window_instants(sheet: Sheet) -> tuple[float, float]:

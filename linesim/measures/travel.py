@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from ..line.records import LineStop, Travel
-from ..line.sheet import HOUR
+import numpy as np
+
+from ..line.records import LineStop, State, Travel
+from ..line.sheet import HOUR, Sheet
 from ..scenario.clock import Clock
+from .columns import Numbers
+from .ledger import RANKS, Ledger, sweep
+
+_HELD_UP = (State.LINE_STOP, State.PULSE, State.BLOCKED, State.OTHER_HALF)  # what waits for the line does not hold it
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,24 +24,65 @@ class Travelled:
     packages: int
     hours: float
     extra: float
+    cost: float = 0.0  # of the hours that the price added, in the file's currency; without a rate of the trade nothing
 
 
-def travelled_by_origin(travels: Sequence[Travel]) -> dict[int, Travelled]:
-    """By the place where the work was planned; a package counts once, at its first move."""
+def travelled_by_origin(travels: Sequence[Travel],
+                        rate_of: Callable[[str], float] = lambda _: 0.0) -> dict[int, Travelled]:
+    """By the place where the work was planned; a package counts once, at its first move. `rate_of`: cost of an hour
+    of the trade that works on a package."""
     first: dict[tuple[int, str], Travel] = {}
     for travel in travels:
         first.setdefault((travel.serial, travel.job), travel)
     found: dict[int, list[Travel]] = defaultdict(list)
     for travel in first.values():
         found[travel.origin].append(travel)
-    return {place: Travelled(len(of), sum(t.after for t in of) / HOUR, sum(t.after - t.before for t in of) / HOUR)
+    return {place: Travelled(len(of), sum(t.after for t in of) / HOUR, sum(t.after - t.before for t in of) / HOUR,
+                             sum((t.after - t.before) * rate_of(t.job) for t in of) / HOUR)
             for place, of in sorted(found.items())}
+
+
+def rates_by_package(sheet: Sheet) -> dict[str, float]:
+    """Cost of an hour on each package, by the rate of its trade; without one 0."""
+    trades = sheet.scenario.trades
+    return {job.id: float(trades[job.trade].usd_per_hour or 0.0) if job.trade in trades else 0.0
+            for place in sheet.places for job in place.jobs}
 
 
 def stop_hours(stops: Sequence[LineStop], reference: Clock, begin: float, end: float) -> float:
     """Working hours of the reference shift in a window in which the line stood."""
     return sum(max(0.0, reference.reading(min(stop.end, end)) - reference.reading(max(stop.start, begin)))
                for stop in stops if stop.start < end and stop.end > begin) / HOUR
+
+
+def stop_causes(ledger: Ledger, begin: float, end: float) -> Numbers:
+    """Working hours of the reference shift in a window in which the line stood, by the place of the aircraft that held
+    it and its reason there: shape (places, RANKS). They sum to `stop_hours`.
+
+    The hours of a stop are shared by the working time in which its hinderers were in each reason.
+    """
+    columns, pieces, reference = ledger.columns, ledger.pieces, ledger.sheet.calendar.reference
+    places = len(ledger.sheet.places)
+    found = np.zeros((places, RANKS))
+    of = columns.serial[pieces.row] * places + columns.place[pieces.row]
+    for stop in ledger.records.stops:
+        first, last = max(stop.start, begin), min(stop.end, end)
+        hours = (reference.reading(last) - reference.reading(first)) / HOUR if first < last else 0.0
+        if hours <= 0:
+            continue
+        held = np.flatnonzero(np.isin(columns.serial[pieces.row], stop.caused_by) & (pieces.start < last)
+                              & (pieces.end > first) & ~np.isin(pieces.rank, _HELD_UP))
+        swept = sweep(of[held], np.maximum(pieces.start[held], first), np.minimum(pieces.end[held], last),
+                      pieces.rank[held])
+        worked = np.array([reference.reading(b) - reference.reading(a) for a, b in zip(swept.start, swept.end,
+                                                                                       strict=True)])
+        total = worked.sum() if len(worked) else 0.0
+        if total > 0:
+            np.add.at(found, (swept.group % places, swept.rank), worked / total * hours)
+        elif len(stop.caused_by):  # it stood on a meal or a check of the reference shift
+            at = swept.group[0] % places if len(swept.group) else 0
+            found[at, State.OFF_SHIFT] += hours
+    return found
 
 
 def stops_by_serial(stops: Sequence[LineStop]) -> dict[int, int]:

@@ -83,9 +83,10 @@ def launches_of(run: RunNumbers) -> list[tuple[int, float]]:
 
 
 def named(sheet: Sheet, number: int) -> tuple[str, str | None]:
-    """Name and model of an aircraft by its number; one past the book is stock, or of unlimited orders, and has no name
-    here: it is never found among deliveries of orders."""
-    orders: tuple[Order, ...] = sheet.scenario.orders or ()
+    """Name and model of an aircraft by its number; stock is never delivered, and has no name here."""
+    orders = sheet.scenario.orders
+    if orders is None:
+        return str(number + 1), None
     if number < len(orders):
         return orders[number].serial, orders[number].model
     return "", sheet.scenario.stock.model

@@ -158,10 +158,16 @@ def _pulse(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
     if rules is None or not rules.in_force:
         return {}
     origins = sorted({place for run in runs for place in run.travelled})
+    causes = np.mean([run.stop_causes for run in runs], axis=0)
+    by_cause = sorted(((float(causes[n, state]), place.id, REASON_WORDS[state]) for n, place in enumerate(sheet.places)
+                       for state in State if causes[n, state] > 0), reverse=True)
     n = len(runs)
     return {"pulse line": {
         "line stops in the window": _interval([float(run.line_stops) for run in runs], 2),
         "working hours it stood": _interval([run.stop_hours for run in runs], 2),
+        "working hours it stood, by who held it": [
+            {"place": place, "reason": reason, "hours": round(hours, 2)} for hours, place, reason in by_cause],
+        "cost of travel, USD a run": round(sum(one.cost for run in runs for one in run.travelled.values()) / n, 0),
         "travelled, by where the work was planned": {place: {
             "packages": round(sum(run.travelled[place].packages for run in runs if place in run.travelled) / n, 2),
             "hours": round(sum(run.travelled[place].hours for run in runs if place in run.travelled) / n, 2),
@@ -290,6 +296,10 @@ def _what_stops(numbers: dict[str, Any], sheet: Sheet) -> list[str]:
         sentences.append(
             f"The pulse line stops {line['line stops in the window']['mean']:.0f} times in the window and stands "
             f"{line['working hours it stood']['mean']:.0f} working hours; {hours:.0f} labour hours travel in a run.")
+        held = line["working hours it stood, by who held it"]
+        if held:
+            sentences.append("It stood longest for aircraft at " + ", ".join(
+                f"{one['place']} ({one['reason']}, {one['hours']:.0f} h)" for one in held[:3]) + ".")
     places = [row for row in numbers["places"] if row["at work or waiting"] and row["at work or waiting"]["mean"] > 0]
     if places:
         sentences += full_and_losing(places, sheet, stops=bool(keeps) and not keeps["holds"])

@@ -312,6 +312,12 @@ def pulse(numbers: Mapping[str, Any]) -> list[Table]:
         Column("What", "Of the pulse line."), Column("Unit", "Unit of the numbers beside it."),
         Column("Mean", MEAN, form), Column("Mean from", FROM, form), Column("Mean to", FROM, form)],
         [(_capital(name), unit, *mean_of(found[name])) for name, unit in stops.items()]),
+        Table("Stopped for", "stopped-for", [
+            Column("Place", "Where the aircraft stood that held the line."),
+            Column("Reason", "What it was in there."),
+            Column("Working hours in the window", "Hours of the reference shift in which the line stood for it; mean "
+                   "of the runs.", HOURS)],
+            [(one["place"], one["reason"], one["hours"]) for one in found["working hours it stood, by who held it"]]),
         Table("Travelled work", "travelled-work", [
             Column("Planned at", "Place where the work was planned; it moved on unfinished with its aircraft."),
             Column("Packages a run", "Mean of the runs, over all of a run.", number(1)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from linesim.line.floor import run_once
@@ -12,6 +13,8 @@ from linesim.measures.not_flown import WHY, counted, flying_days
 from linesim.scenario.reading import read_scenario
 from linesim.scenario.rules import faults_of
 from linesim.scenario.scenario import Scenario
+
+DEMO = Path(__file__).parents[2] / "scenarios" / "birchwater.yaml"
 
 
 def days(end: str = "2027-01-10", **more: Any) -> dict[str, str]:
@@ -54,7 +57,7 @@ def test_no_pilot_and_no_mechanic() -> None:
 
 def test_the_demo_has_a_reason_for_every_work_day() -> None:
     """One reason a date with a pilots' shift; on flown dates there are flights and on no others."""
-    sheet = Sheet(read_scenario("scenarios/birchwater.yaml"))
+    sheet = Sheet(read_scenario(DEMO))
     records = run_once(sheet, 3, 1)
     found = flying_days(Ledger(sheet, records))
     flown = {sheet.calendar.date_of(flight.start) for flight in records.flights}

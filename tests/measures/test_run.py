@@ -164,3 +164,29 @@ def test_periods_are_cut_at_months_and_at_the_window() -> None:
     scenario = small(end="2027-02-26", window={"from": "2027-01-11", "to": "2027-01-22"})
     assert [(str(first), inside) for first, inside in periods_of(scenario)] == [
         ("2027-01-04", False), ("2027-01-11", True), ("2027-01-23", False), ("2027-02-01", False)]
+
+
+def test_a_line_stands_for_who_holds_it() -> None:
+    """A pulse each work day of eight hours. S2's work in A takes 12 hours, so the line stands for it on Wednesday from
+    06:00 to 10:00; S1 is closed in B and waits. All four hours are hands-on work in A."""
+    declared = {
+        "name": "pulse", "start": "2027-01-04", "end": "2027-01-10", "orders": [{"serial": f"S{n}"} for n in (1, 2)],
+        "shifts": {"day": {"work": ["06:00-10:00", "10:30-14:30"]}}, "trades": {"ASM": {"people": 2}},
+        "launches": {"takt_work_days": 1}, "pulse": {"positions": ["A", "B"]},
+        "positions": [{"id": "A", "packages": [{"id": "a", "trade": "ASM", "hours": 6}]},
+                      {"id": "B", "packages": [{"id": "b", "trade": "ASM", "hours": 6}]}],
+        "known": {"hours": [{"serial": "S2", "package": "a", "hours": 12}]}}
+    sheet = Sheet(Scenario.model_validate(declared))
+    found = numbers_of(sheet, run_once(sheet, 1, 0))
+    assert found.stop_hours == pytest.approx(4)
+    assert found.stop_causes[0, State.WORK] == pytest.approx(4)
+    assert found.stop_causes.sum() == pytest.approx(4)
+
+
+def test_causes_of_stops_sum_to_the_hours_that_the_line_stood() -> None:
+    """On the demo's pulse line; off shift is hardly any of it."""
+    sheet = Sheet(read_scenario(DEMO.with_name("birchwater-pulse.yaml")))
+    found = numbers_of(sheet, run_once(sheet, 5, 1))
+    assert found.stop_hours > 50
+    assert found.stop_causes.sum() == pytest.approx(found.stop_hours)
+    assert found.stop_causes[:, State.OFF_SHIFT].sum() < 0.05 * found.stop_hours

@@ -134,7 +134,7 @@ def test_no_sheet_is_left_unread(name: str, request: pytest.FixtureRequest) -> N
     of = request.getfixturevalue(name)
     others = {"About this run", "Deliveries by run", "Where the hours go", "Flights", "Squawks", "Inputs", "Columns"}
     assert set(of.book.sheetnames) - {"What set the dates"} == {*expected(of), *others} | (
-        {"Line stops", "Travelled work"} if name == "pulse" else set())
+        {"Line stops", "Stopped for", "Travelled work"} if name == "pulse" else set())
 
 
 def test_line_stops_and_travelled_work(pulse: Kept) -> None:
@@ -142,6 +142,8 @@ def test_line_stops_and_travelled_work(pulse: Kept) -> None:
     line = pulse.numbers["pulse line"]
     assert [cells_of(row)[2:] for row in pulse.rows("Line stops")] == [
         mean(line["line stops in the window"]), mean(line["working hours it stood"])]
+    assert [cells_of(row) for row in pulse.rows("Stopped for")] == [
+        [one["place"], one["reason"], one["hours"]] for one in line["working hours it stood, by who held it"]]
     assert [cells_of(row) for row in pulse.rows("Travelled work")] == [
         [place, row["packages"], row["hours"], row["of which price of travel"]]
         for place, row in line["travelled, by where the work was planned"].items()]

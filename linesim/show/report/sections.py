@@ -222,5 +222,8 @@ def pulsed(given: Given) -> Section | None:
             f"{words.hours(stood_for['mean'])} working hours, mean of {words.runs(given.runs)}.")
     table = set_tables.travelled(line)
     warned: list[Caution] = [cautions.TRAVEL]
-    printed = [set_tables.stops(line), *([table] if table.rows else [])]
+    if (cost := line["cost of travel, USD a run"]):
+        said += f" The price of travelled work is {cost:,.0f} USD a run."
+    for_whom = set_tables.stopped_for(line)
+    printed = [set_tables.stops(line), *(one for one in (for_whom, table) if one.rows)]
     return Section("pulse", words.PAGES["pulse"], [said], (), printed, warned)

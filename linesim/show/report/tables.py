@@ -250,6 +250,16 @@ def stops(line: Mapping[str, Any]) -> Table:
     return Table("Mean of the runs with its 95 % interval.", ("Pulse line", "Mean", "from", "to"), rows)
 
 
+def stopped_for(line: Mapping[str, Any]) -> Table:
+    """For whom the pulse line stood, the longest first."""
+    held = line["working hours it stood, by who held it"]
+    whole = sum(row["hours"] for row in held) or 1.0
+    rows = tuple((row["place"], row["reason"], words.hours(row["hours"]), words.percent(row["hours"] / whole))
+                 for row in held[:10])
+    return Table("What the aircraft that held the line was in, working hours in the window, mean of the runs.",
+                 ("It stood for an aircraft at", "which was in", "Hours", "of all"), rows)
+
+
 def travelled(line: Mapping[str, Any]) -> Table:
     """Travelled work by where it was planned."""
     rows = tuple((place, words.tenths(row["packages"]), words.hours(row["hours"]),
