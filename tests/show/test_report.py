@@ -137,8 +137,12 @@ def test_serials_equal_the_answer_and_the_deliveries(half_year: Run) -> None:
     answer = {row["serial"]: row for row in half_year.numbers["serials"] if row["promised"]}
     assert sorted(row[0] for row in rows) == sorted(answer)
     delivered = half_year.tables["deliveries"]
-    for serial, _, promised, half, eight, nineteen, keeps, of, state in rows:
+    for serial, _, promised, half, eight, nineteen, keeps, of, state, most in rows:
         row = answer[serial]
+        lost = row["most days lost to"]
+        assert most.endswith(f": {words.tenths(lost['work days'])}" if lost else "")
+        assert bool(most) == bool(lost)
+        assert lost is None or lost["place"] in most
         assert [promised, half, eight, nineteen] == [row[key] for key in (
             "promised", "half by", "8 in 10 by", "19 in 20 by")]
         days = delivered.loc[delivered["serial"] == serial, "delivered"].dt.strftime("%Y-%m-%d")
@@ -262,6 +266,13 @@ def test_dates_do_not_break(half_year: Run) -> None:
     head = half_year.page[half_year.page.index('<dl class="answers">'):half_year.page.index("</dl>")]
     loose = re.sub(r'<span class="day">.*?</span>', "", head)
     assert not re.search(r"\d{4}-\d\d", loose)
+
+
+def test_the_title_of_the_page_has_no_marks(half_year: Run) -> None:
+    """A browser's tab and the head of a printed page show it as it stands."""
+    title = half_year.page.split("<title>", 1)[1].split("</title>", 1)[0]
+    assert half_year.numbers["sentences"][0].split(";")[0] in title.replace("&#39;", "'")
+    assert "span" not in title
 
 
 def test_sections_stand_only_where_they_say_something(half_year: Run, pulse: Run) -> None:

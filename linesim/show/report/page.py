@@ -68,6 +68,7 @@ def page_of(sheet: Sheet, found: Sequence[Section], numbers: Mapping[str, Any], 
                               finalize=unbroken)
     scenario = sheet.scenario
     return environment.get_template("page.html").render(
+        title=escape(f"{scenario.name}: {first}"),  # what is ready to be set stays without marks
         name=scenario.name, first=first, about=scenario.about, invented=scenario.invented, style=Markup(style()),
         came_from=words.came_from(scenario.name, identity.digest[:8], numbers["runs"], numbers["seed"], made),
         answers=[(one.question, one.key, one.answer) for one in found if one.key in ANSWERS],
