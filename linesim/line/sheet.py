@@ -6,14 +6,14 @@ Nothing here moves: these are the printed sheets, not the floor.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
-from functools import cached_property
+from datetime import date
 from typing import TYPE_CHECKING
 
 from ..scenario.calendar import WorkCalendar
-from ..scenario.clock import NEVER, Always, Clock, joint, union, without
+from ..scenario.clock import Always, Clock, joint, union, without
 from ..scenario.daylight import daylight_spans
 from ..scenario.extra_hours import WITH_OVERTIME, ExtraHours
 from ..scenario.hourly import HourlyRecord
@@ -21,8 +21,9 @@ from ..scenario.plant import Package, Position, Repaint
 from ..scenario.risks import LongLead, Quality
 from ..scenario.scenario import Scenario
 from ..scenario.spread import Spread
+from .appointed import HOUR, Spans, service_spans, slots_of_day
 from .order_of_work import in_order, positions_of
-from .timetable import Bell, timetable_of
+from .timetable import in_run, timetable_of
 
 if TYPE_CHECKING:
     from .gates import Gates
@@ -30,8 +31,6 @@ if TYPE_CHECKING:
 OUT = "out"
 NOBODY = ""  # trade of work that needs no people
 INSPECTOR = "INS"
-HOUR = 60.0
-Spans = list[tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,20 +82,6 @@ class PlacePlan:
         return self.position.half or ""
 
 
-def slots_of_day(calendar: WorkCalendar, day: date, number: int) -> list[tuple[float, float]]:
-    """Begin and end of the slots of a date: slot k of n begins at fraction (k-1)/n of that day's working time."""
-    if not calendar.is_work_day(day):
-        return []
-    clock = calendar.reference
-    midnight = calendar.instant(day)
-    first = clock.next_open(midnight)
-    if first == NEVER:
-        return []
-    before, length = clock.reading(first), calendar.work_day
-    return [(clock.latest(before + length * k / number), clock.earliest(before + length * (k + 1) / number))
-            for k in range(number)]
-
-
 class Sheet:
     """All places and jobs of a scenario, its clocks and its order of serving."""
 
@@ -107,7 +92,9 @@ class Sheet:
         self.extra = None if rules is None else ExtraHours(self.calendar, rules)
         self.light = daylight_spans(self.calendar)
         self.hourly = HourlyRecord(scenario.weather) if scenario.weather and scenario.weather.hourly else None
-        self._by_chance: dict[str, Spans] = {}  # outages of one run, by position
+        self.by_chance: dict[str, Spans] = {}   # outages of one run, by position
+        self._planned: Sheet | None = None      # of the sheet of one run: the sheet of all runs
+        self._services_of: dict[str, Spans] = {}
         self._gates: Gates | None = None
         self._latest: Sheet = self              # the sheet of the run that was looked at last
         self.places: list[PlacePlan] = []
@@ -123,6 +110,7 @@ class Sheet:
         self._date_numbers: dict[str, dict[int, int]] = {}
         self._rosters: dict[str, list[str]] = {}
         self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
+        self.timetable = timetable_of(self)
         self.need_light = list(dict.fromkeys(job.trade for place in self.places for job in place.jobs
                                              if job.package.needs_daylight))
 
@@ -193,11 +181,6 @@ class Sheet:
                 return item
         return None
 
-    @cached_property
-    def timetable(self) -> list[Bell]:
-        """What the calendar brings."""
-        return timetable_of(self)
-
     def gates(self, rules: Quality) -> Gates:
         """Which gate sees whose defects, made once."""
         from .gates import Gates
@@ -208,21 +191,30 @@ class Sheet:
 
     def in_run(self, outages: dict[str, Spans]) -> Sheet:
         """The sheet of a run in which places are out of service at these times by chance, too."""
-        if outages == self._latest._by_chance:
+        if outages == self._latest.by_chance:
             return self._latest
         found = copy(self)
-        found.__dict__.pop("timetable", None)
-        found._by_chance, found._clocks = outages, {
-            key: clock for key, clock in self._clocks.items() if self.places[key[1]].id not in outages}
-        found.places = [replace(place, clock=found._area_clock(place.position)) if place.id in outages else place
-                        for place in self.places]
-        found._latest = found
+        found.by_chance, found._clocks, found._planned, found._latest = outages, {}, self, found
+        found.places = [replace(place, clock=found._with_gaps(place.clock, place.index)) if place.id in outages and
+                        place.clock is not None else place for place in self.places]
+        found.timetable = in_run(self.timetable, found)
         self._latest = found
         return found
 
+    def _with_gaps(self, clock: Clock, place: int) -> Clock:
+        return Clock(without(clock.blocks(), self.by_chance[self.places[place].id]))
+
+    def _in_this_run(self, key: tuple[str, int], planned: Callable[[], Clock]) -> Clock:
+        """A clock of a place: as planned, unless the place is out of service at times of this run."""
+        if self.places[key[1]].id not in self.by_chance:
+            return planned()
+        if key not in self._clocks:
+            self._clocks[key] = self._with_gaps(planned(), key[1])
+        return self._clocks[key]
+
     def outages(self, position: Position) -> Spans:
         """Spans in which a position is out of service: weekly service, what is known, and by chance in a run."""
-        calendar, spans = self.calendar, [*self._by_chance.get(position.id, ()), *self._services(position)]
+        calendar, spans = self.calendar, [*self.by_chance.get(position.id, ()), *self._services(position)]
         for fact in self.scenario.known.out_of_service:
             if fact.position == position.id and fact.day:
                 spans.append((calendar.instant(fact.day), calendar.instant(fact.day, 1440)))
@@ -235,14 +227,9 @@ class Sheet:
         hours = position.out_of_service.weekly_hours if position.out_of_service else 0.0
         if not hours:
             return []
-        calendar = self.calendar
-        clock = calendar.union_clock(position.shifts) if position.shifts else calendar.reference
-        last = {block[2]: block[1] for block in clock.blocks()}  # the end of each shift date
-        first: dict[date, tuple[float, int]] = {}  # of each week its first working minute
-        for start, _, day in clock.blocks():
-            on = calendar.scenario.start + timedelta(days=day)
-            first.setdefault(on - timedelta(days=on.weekday()), (start, day))
-        return [(start, min(clock.finish(start, hours * HOUR), last[day])) for start, day in first.values()]
+        if position.id not in self._services_of:
+            self._services_of[position.id] = service_spans(self.calendar, position, hours)
+        return self._services_of[position.id]
 
     def _area_clock(self, position: Position, overtime: str = "") -> Clock | None:
         """When work may be done in a position. A shift with `overtime` keeps the place open that names the shift."""
@@ -316,6 +303,9 @@ class Sheet:
         if not shift:
             return area
         key = (shift, place)
+        if self._planned is not None:
+            sheet = self._planned
+            return self._in_this_run(key, lambda: sheet.crew_clock(shift, place))
         if key not in self._clocks:
             opening = self._area_clock(self.places[place].position, shift) or area
             self._clocks[key] = Clock(joint(self.clock(shift).blocks(), opening.blocks()))
@@ -375,6 +365,9 @@ class Sheet:
     def roster_clock(self, trade: str, place: int, *, overtime: bool = False) -> Clock:
         """When a trade has working time in a place; a trade on no roster is read on the reference shift."""
         key = (f"roster {trade}{overtime or ''}", place)
+        if self._planned is not None:
+            sheet = self._planned
+            return self._in_this_run(key, lambda: sheet.roster_clock(trade, place, overtime=overtime))
         if key not in self._clocks:
             shifts = self.rostered(trade) or [self.calendar.reference_shift]
             names = [f"{shift}{WITH_OVERTIME}" if overtime else shift for shift in shifts]

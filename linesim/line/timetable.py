@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import timedelta
+from operator import itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from ..scenario.calendar import paid_span
@@ -12,6 +13,9 @@ from ..scenario.extra_hours import WITH_OVERTIME
 
 if TYPE_CHECKING:
     from .sheet import PlacePlan, Sheet
+
+
+IN_ORDER = itemgetter(0, 1)  # by time, then by order
 
 
 class Bell(NamedTuple):
@@ -30,9 +34,18 @@ class Bell(NamedTuple):
 
 def timetable_of(sheet: Sheet) -> list[Bell]:
     """All bells of the calendar before the end of the run."""
-    bells = [*_shifts(sheet), *_overtime(sheet), *_openings(sheet), *_locks(sheet),
+    bells = [*_shifts(sheet), *_overtime(sheet), *_openings(sheet, sheet.places), *_light(sheet), *_locks(sheet),
              *_checks(sheet), *_fleet_holds(sheet)]
-    return sorted((bell for bell in bells if bell.at < sheet.calendar.run_end), key=lambda bell: bell[:2])
+    return sorted((bell for bell in bells if bell.at < sheet.calendar.run_end), key=IN_ORDER)
+
+
+def in_run(planned: list[Bell], sheet: Sheet) -> list[Bell]:
+    """The bells of one run: those of its places that are out of service by chance are others than planned."""
+    places = [place for place in sheet.places if place.id in sheet.by_chance]
+    others = {place.index for place in places}
+    bells = [bell for bell in planned if bell.number not in others or bell.what not in ("open", "outage")]
+    bells += (bell for bell in _openings(sheet, places) if bell.at < sheet.calendar.run_end)
+    return sorted(bells, key=IN_ORDER)
 
 
 def _shifts(sheet: Sheet) -> Iterator[Bell]:
@@ -67,13 +80,16 @@ def _overtime(sheet: Sheet) -> Iterator[Bell]:
                 yield Bell(end, 0, "late off", trade, n, day)
 
 
-def _openings(sheet: Sheet) -> Iterator[Bell]:
-    for place in sheet.places:
+def _openings(sheet: Sheet, places: list[PlacePlan]) -> Iterator[Bell]:
+    for place in places:
         if place.clock is not None:
             for start in _missed(sheet, place):
                 yield Bell(start, 2, "open", number=place.index)
         for begins, _ in sheet.outages(place.position):
             yield Bell(begins, 2, "outage", number=place.index)
+
+
+def _light(sheet: Sheet) -> Iterator[Bell]:
     if sheet.light is not None and any(job.package.needs_daylight for place in sheet.places for job in place.jobs):
         for first, last in sheet.light:
             yield Bell(first, 2, "light")

@@ -36,11 +36,11 @@ def flying_days(ledger: Ledger) -> dict[date, str]:
     shift = np.searchsorted(starts, start, side="right") - 1
     counted_up = np.bincount(shift * RANKS + swept.rank[number], end - start, len(starts) * RANKS)
     minutes = np.asarray(counted_up, dtype=float).reshape(-1, RANKS)
-    flown = {calendar.date_of(flight.start) for flight in ledger.records.flights}
+    flown = {calendar.day_number(flight.start) for flight in ledger.records.flights}
     found: dict[date, str] = {}
     for day, of_shift in zip(days, minutes, strict=True):
         on = sheet.scenario.start + timedelta(days=day)
-        found[on] = FLOWN if on in flown else _why(of_shift, bool(day < len(ledger.records.bad_hours) and
+        found[on] = FLOWN if day in flown else _why(of_shift, bool(day < len(ledger.records.bad_hours) and
                                                                  ledger.records.bad_hours[day]))
     return found
 

@@ -14,7 +14,7 @@ from typing import Any
 from ..line.cautions import cautions_of
 from ..line.sheet import Sheet
 from ..measures.estimates import Difference, difference_words, mean_interval, paired_difference
-from ..measures.run import RunNumbers, window_instants
+from ..measures.run import RunNumbers, promise_in, window_instants
 from ..measures.window import window_of
 from ..scenario.differences import differences
 from .baseline import HOLDS_IN, MAY_GROW, Answer
@@ -58,10 +58,10 @@ def _flow(_: Sheet, run: RunNumbers) -> float | None:
 
 def _on_time(sheet: Sheet, run: RunNumbers) -> float:
     """Ordered aircraft delivered by their promised date, of those promised in the window."""
-    first, last = window_of(sheet.scenario)
-    due = [order for order in sheet.scenario.orders or () if order.promised and first <= order.promised <= last]
-    return float(sum(order.serial in run.delivered and run.delivered[order.serial][:10] <= str(order.promised)
-                     for order in due))
+    first, last = map(str, window_of(sheet.scenario))
+    promised = {order.serial: promise_in(run, order) for order in sheet.scenario.orders or ()}
+    return float(sum(first <= day <= last and serial in run.delivered and run.delivered[serial][:10] <= day
+                     for serial, day in promised.items() if day))
 
 
 MEASURES = (

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
+from itertools import accumulate, islice
 
 NEVER = math.inf
 TOLERANCE = 1e-7  # minutes: far under the grid, far over the rounding of sums
@@ -30,21 +31,14 @@ class Clock:
     __slots__ = ("_spans", "before", "dates", "ends", "reached", "starts", "stretch_ends", "stretch_reached")
 
     def __init__(self, blocks: Iterable[Block]) -> None:
-        self.starts: list[float] = []
-        self.ends: list[float] = []
-        self.dates: list[int] = []
-        for start, end, day in blocks:
-            self.starts.append(start)
-            self.ends.append(end)
-            self.dates.append(day)
+        row = list(blocks)
+        self.starts: list[float] = [block[0] for block in row]
+        self.ends: list[float] = [block[1] for block in row]
+        self.dates: list[int] = [block[2] for block in row]
         self._spans: list[tuple[float, float]] | None = None
-        self.before: list[float] = []   # reading at the start of each block
-        self.reached: list[float] = []  # reading at its end
-        total = 0.0
-        for start, end in zip(self.starts, self.ends, strict=True):
-            self.before.append(total)
-            total += end - start
-            self.reached.append(total)
+        # reading at the end of each block, and at its start
+        self.reached: list[float] = list(accumulate(end - start for start, end, _ in row))
+        self.before: list[float] = [0.0, *self.reached[:-1]] if row else []
         self.stretch_ends: list[float] = list(self.ends)  # last instant of the same shift date
         self.stretch_reached: list[float] = list(self.reached)  # reading at that instant
         for i in range(len(self.ends) - 2, -1, -1):
@@ -230,17 +224,19 @@ def union(rows: Iterable[Sequence[Block]]) -> list[Block]:
 
 
 def without(row: Sequence[Block], gaps: Iterable[tuple[float, float]]) -> list[Block]:
-    """The blocks with the gaps cut out."""
-    blocks = list(row)
-    for first, last in sorted(gaps):
-        cut: list[Block] = []
-        for start, end, day in blocks:
-            if end <= first or start >= last:
-                cut.append((start, end, day))
-                continue
-            if start < first:
-                cut.append((start, first, day))
-            if end > last:
-                cut.append((last, end, day))
-        blocks = cut
+    """The blocks, in order of time, with the gaps cut out."""
+    blocks: list[Block] = []
+    closed, n = sorted(gaps), 0
+    for start, end, day in row:
+        while n < len(closed) and closed[n][1] <= start:
+            n += 1  # over before this block, and so before all later ones
+        for first, last in islice(closed, n, None):
+            if first >= end:
+                break
+            if last > start:
+                if first > start:
+                    blocks.append((start, first, day))
+                start = last
+        if start < end:
+            blocks.append((start, end, day))
     return blocks

@@ -33,6 +33,16 @@ def launch_rules(s: Scenario) -> Iterator[Found]:
         yield ("launches", "moments"), f"{ahead} orders are to be launched, found {len(plan.moments)} moments"
 
 
+def travel_rules(s: Scenario) -> Iterator[Found]:
+    """Where travelled work must be closed lies on the pulse line, for it travels no further."""
+    for n, position in enumerate(s.positions if s.pulse else ()):
+        for m, package in enumerate(position.packages):
+            latest = package.latest_position
+            if latest is not None and s.pulse is not None and latest not in s.pulse.positions:
+                yield (("positions", n, "packages", m, "latest_position"),
+                       f"{latest} is no position of the pulse line, {', '.join(s.pulse.positions)}")
+
+
 def _steps(steps: tuple[TaktStep, ...], takt: float | None) -> Iterator[str]:
     if steps and takt is None:
         yield "steps change a takt; there is no takt_work_days"

@@ -161,12 +161,13 @@ class OnTheLine(Declared):
 class Payments(Declared):
     """When money moves."""
 
-    deposit: str = says("at order", "When the deposit is paid.")
+    deposit: Literal["at order"] = says("at order", "When the deposit is paid.")
     bought_out_share: Share = says(0.0, "Share of material that is paid ahead (engine, avionics).", unit="share")
-    bought_out_days_before: Count = says(0, "Paid so long before the launch.", unit="calendar days")
-    other_material: str = says("at launch", "When other material is paid.")
-    wages: str = says("weekly", "When wages are paid.")
-    balance: str = says("at acceptance", "When the balance is paid.")
+    bought_out_days_before: Count = says(0, "Paid so long before the planned launch, whether or not that launch is "
+                                            "made in time.", unit="calendar days")
+    other_material: Literal["at launch"] = says("at launch", "When other material is paid.")
+    wages: Literal["weekly"] = says("weekly", "When wages are paid.")
+    balance: Literal["at acceptance"] = says("at acceptance", "When the balance is paid.")
 
 
 class Money(Declared):
@@ -175,11 +176,12 @@ class Money(Declared):
     currency: Name = says("USD", "Currency.")
     material_per_aircraft: dict[Name, Amount] = says(dict, "Material by model.", unit="currency")
     carrying_rate_per_year: Share = says(0.0, "Cost of capital tied up.", unit="share a year")
-    late_concession_per_day: Amount = says(0.0, "Concession for each day late.", unit="currency/day")
+    late_concession_per_day: Amount = says(0.0, "Concession for each calendar day after the promised date.",
+                                          unit="currency/day")
     fixed_cost_per_month: Amount = says(0.0, "Fixed cost.", unit="currency/month")
     second_booth_capital: Amount | None = says(None, "Price of a second booth.", unit="currency")
     second_booth_lead_weeks: Days | None = says(None, "Time to build it.", unit="calendar weeks")
-    evening_premium: Share = says(0.0, "Extra pay of the evening shift.", unit="share")
+    evening_premium: Share = says(0.0, "Extra pay on the shift called evening.", unit="share")
     payments: Payments | None = says(None, "When money moves.")
 
 

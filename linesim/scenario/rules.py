@@ -14,7 +14,7 @@ from .calendar import months_on, weeks_with_work, work_blocks
 from .declared import WEEKDAYS, names_used, parts_of
 from .faults import did_you_mean, unknown
 from .hourly import VFR_CEILING_FT, VFR_VISIBILITY_SM, HourlyRecord
-from .order_rules import launch_rules, order_rules
+from .order_rules import launch_rules, order_rules, travel_rules
 from .people import OTHERS, Leave, Shift, ToolControl
 from .plant_rules import (
     INSPECTOR,
@@ -55,7 +55,7 @@ def faults_of(scenario: Scenario, spoilt: Collection[Path_] = ()) -> list[Found]
         (_attendance, "attendance trades people leave overtime positions flights pilots shifts calendar start end"),
         (routing_rules, "positions id next half back_to on_the_line at"),
         (certificate_rules, "positions id next half flights"),
-        (launch_rules, "launches pulse orders on_the_line plans"),
+        (launch_rules, "launches pulse orders on_the_line plans"), (travel_rules, "positions pulse packages id"),
         (order_rules, "order_changes orders on_the_line start"),
         (standing_rules, "positions id docks half"), (service_rules, "positions out_of_service"),
         (gate_rules, "positions packages id after kind gate rework quality"),

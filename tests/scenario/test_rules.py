@@ -190,3 +190,12 @@ def test_a_fault_has_no_echo(changes: list[tuple[str, str]], says: list[str] | N
     assert len(found) == len(says), found
     for part in says:
         assert any(part in message for message in found), (part, found)
+
+
+def test_travelled_work_is_closed_on_the_pulse_line() -> None:
+    """A place beyond it is one that travelled work never comes to."""
+    text = PLANT.replace("hours: 8, crew_max: 2", "hours: 8, can_travel: true, latest_position: Ramp").replace(
+        TOP, added("pulse: {positions: [Bay]}"), 1)
+    found, = faults_of(text)
+    assert "latest_position" in found
+    assert "Ramp is no position of the pulse line, Bay" in found
