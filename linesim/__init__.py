@@ -18,12 +18,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from .measures.run import RunNumbers
     from .questions.baseline import Answer
     from .scenario.scenario import Scenario
 
 __version__ = "0.1.0"
-__all__ = ["Result", "check", "keep", "read", "run", "story"]
+__all__ = ["Result", "check", "crew", "dates", "keep", "promise", "quarters", "rate", "read", "run", "story"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,3 +115,94 @@ def story(plant: Scenario, serial: str, *, run: int = 0, seed: int | None = None
     seed = plant.seed if seed is None else seed
     records = run_once(sheet, seed, run)
     return numbers_of_story(sheet, records, told(sheet, records, serial), seed)
+
+
+def quarters(result: Result, *, model: str | None = None, at_least: int | None = None) -> Answer:
+    """Deliveries, revenue and cash by quarter and month, from runs that were done: what `linesim quarters` answers.
+
+    `at_least`: the number of aircraft in the window whose chance is asked. Raises
+    `linesim.questions.quarters.UnknownModel` for a model that no order has.
+    """
+    from .line.sheet import Sheet
+    from .questions.quarters import Asked
+    from .questions.quarters import quarters as asked
+
+    return asked(Sheet(result.plant), result.runs, result.seed, Asked(model, at_least))
+
+
+def dates(result: Result, *, serial: str | None = None) -> Answer:
+    """When each aircraft delivers, from runs that were done: what `linesim dates` answers.
+
+    Raises `linesim.questions.dates.UnknownSerial` for a serial that the order book does not have.
+    """
+    from .line.sheet import Sheet
+    from .questions.dates import dates as asked
+
+    return asked(Sheet(result.plant), result.runs, result.seed, serial)
+
+
+def promise(plant: Scenario, *, model: str | None = None, runs: int | None = None, seed: int | None = None,
+            jobs: int = 1, results: str | Path | None = None, name: str = "scenario") -> dict[str, Any]:
+    """What may be promised for a new order in the next open launch slot; the options are those of `run`.
+
+    Raises `linesim.questions.new_order.NoOpenSlot` where no slot can be named.
+    """
+    from .line.sheet import Sheet
+    from .questions.dates import safe_to_promise
+    from .questions.new_order import with_new_order
+
+    new = with_new_order(Sheet(plant), model)
+    done = run(new.scenario, runs=runs, seed=seed, jobs=jobs, results=results, name=name)
+    return safe_to_promise(Sheet(new.scenario), new, done.runs)
+
+
+def rate(plant: Scenario, *, takts: Sequence[float] = (), runs: int | None = None, seed: int | None = None,
+         jobs: int = 1, results: str | Path | None = None, name: str = "scenario") -> Answer:
+    """What rate the line can hold: takts in work days, else the plans of the scenario; what `linesim rate` answers.
+
+    With `results` runs are kept there and used again. Raises `linesim.questions.rate_plans.NoRate` where launches
+    follow no takt.
+    """
+    from .line.sheet import Sheet
+    from .questions.rate import answer_of, row_of
+    from .questions.rate_plans import plans_to_try
+
+    plans, seed = plans_to_try(plant, takts), plant.seed if seed is None else seed
+    done = _tried([plan.scenario for plan in plans], runs or plant.runs, seed, jobs, results, name)
+    return answer_of(Sheet(plant), plans, [row_of(plan, of, seed) for plan, of in zip(plans, done, strict=True)], seed)
+
+
+def crew(plant: Scenario, people: Mapping[str, str], *, target: str | None = None, days_from: str | None = None,
+         runs: int | None = None, seed: int | None = None, jobs: int = 1, results: str | Path | None = None,
+         name: str = "scenario") -> Answer:
+    """How many people: trades with the numbers to try, as in `{"FLM": "2-4", "RIG.evening": "0,2"}`, and a target such
+    as "days <= 15"; what `linesim crew` answers without `--settle`. Raises ValueError with what is wrong.
+    """
+    from .line.sheet import Sheet
+    from .questions.choice import search
+    from .questions.crew import Target, answer_of, place_of, read_run
+    from .questions.crew_plans import crews_to_try, range_of
+
+    ranges = [range_of(plant, trade, text) for trade, text in people.items()]
+    crews, ground, seed = crews_to_try(plant, ranges), Sheet(plant), plant.seed if seed is None else seed
+    place, asked = place_of(ground, ranges, days_from), None if target is None else Target.of(target)
+    trades, number = list(dict.fromkeys(one.trade for one in ranges)), runs or plant.runs
+    done = _tried([one.scenario for one in crews], number, seed, jobs, results, name)
+    sheets = [Sheet(one.scenario) for one in crews]
+    measured = [[read_run(sheet, run, trades, place) for run in of] for sheet, of in zip(sheets, done, strict=True)]
+    choice = None if asked is None else search(len(crews), lambda one, number: [
+        asked.kept_by(run) for run in measured[one][:number]], step=number, most=number)
+    return answer_of(ground, ranges, crews, measured, place, seed, asked, choice)
+
+
+def _tried(scenarios: Sequence[Scenario], runs: int, seed: int, jobs: int, results: str | Path | None,
+           name: str) -> list[list[RunNumbers]]:
+    """The same runs of several scenarios, on common luck."""
+    if results is None:
+        return [run(one, runs=runs, seed=seed, jobs=jobs).runs for one in scenarios]
+    from .line.runs import Stop
+    from .show.asking import Asking, Variant, Where
+
+    ask = Asking(Where(name, seed, jobs, Path(results)), Stop())
+    variants = [Variant(one.name, one) for one in scenarios]
+    return [list(ask.read(one, numbers)) for one, numbers in zip(variants, ask.do(variants, runs), strict=True)]

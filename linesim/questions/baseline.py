@@ -48,7 +48,8 @@ class Answer:
 
 def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
     """The answer from at least one run."""
-    from .money import money_of  # it needs what stands here
+    from .late import losses_in_short  # these need what stands here
+    from .money import money_of
 
     scenario, window = sheet.scenario, window_of(sheet.scenario)
     in_window = _in_window(runs, window)
@@ -64,7 +65,10 @@ def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
                                 for area in runs[0].in_process},
         "hours per delivered aircraft by reason": _reasons(runs),
         "what set the dates": what_set_the_dates(sheet, runs),
+        "largest losses": losses_in_short(sheet, runs),
         **_pulse(sheet, runs),
+        "days on the flight line": _means([run.flying_days for run in runs]),
+        "defects, whole run": _means([run.defects for run in runs]),
         "places": _places(sheet, runs), "trades": _trades(sheet, runs),
         **_people_there(sheet, seed, len(runs)),
         "serials": _serials(sheet, runs),
@@ -150,6 +154,12 @@ def _reasons(runs: Sequence[RunNumbers]) -> dict[str, float]:
         for reason, hours in run.reasons.items():
             totals[reason] = totals.get(reason, 0.0) + hours
     return {reason: round(hours / counted, 2) for reason, hours in sorted(totals.items(), key=lambda item: -item[1])}
+
+
+def _means(rows: Sequence[Mapping[str, float]]) -> dict[str, float]:
+    """Mean of the runs of each number, in the order in which they stand."""
+    names = list(dict.fromkeys(name for row in rows for name in row))
+    return {name: round(sum(row.get(name, 0.0) for row in rows) / len(rows), 2) for name in names}
 
 
 def _pulse(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:

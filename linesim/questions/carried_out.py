@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from ..line.runs import Stop, run_many
 from ..measures.run import RunNumbers, numbers_of
+from ..scenario.acted_on import acted_on
 from ..scenario.scenario import Scenario
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ def carry_out(task: Task, store: Store, stop: Stop | None = None, told: Callable
     missing = [] if enough is not None and enough.over else [n for n in task.numbers if n not in there]
     done = 0
     if missing:
-        with closing(run_many(task.scenario, task.seed, missing, numbers_of, task.jobs, stop)) as chunks, \
+        with closing(run_many(acted_on(task.scenario), task.seed, missing, numbers_of, task.jobs, stop)) as chunks, \
                 closing(_put_away(chunks, store)) as kept:
             meanwhile()
             for chunk in kept:

@@ -13,7 +13,8 @@ from .. import __version__
 EXIT_FAULTS = 2
 EXIT_STOPPED = 130
 # of the options that are numbers: what lies beyond is a slip of the pen
-LIMITS = {"runs": (1, 10**6), "seed": (0, 10**15), "only": (0, 10**6), "jobs": (0, 1000), "run": (0, 10**6)}
+LIMITS = {"runs": (1, 10**6), "seed": (0, 10**15), "only": (0, 10**6), "jobs": (0, 1000), "run": (0, 10**6),
+          "at_least": (0, 10**6)}
 
 
 def parser() -> argparse.ArgumentParser:
@@ -22,7 +23,7 @@ def parser() -> argparse.ArgumentParser:
         prog="linesim", description="What rate can the line hold, what stops it, and what date may be promised? "
         "A planning aid: it approves no work, airworthiness, paint, flight or people.")
     top.add_argument("--version", action="version", version=f"linesim {__version__}")
-    verbs = top.add_subparsers(dest="verb", required=True, metavar="COMMAND")
+    verbs = top.add_subparsers(dest="verb", metavar="COMMAND")
     new = verbs.add_parser("new", help="write a scenario file to begin with")
     new.add_argument("file", metavar="FILE")
     new.add_argument("--like", choices=("birchwater", "pulse", "textbook"),
@@ -39,7 +40,7 @@ def parser() -> argparse.ArgumentParser:
                      "known to within P aircraft (95 %% interval); --runs is then the most (10000, unless given)")
     run.add_argument("--only", type=int, metavar="K", help="only run number K, counted from 0")
     run.add_argument("--out", metavar="FOLDER", help="where the run folder goes (results/, unless given)")
-    run.add_argument("--no-report", action="store_true", help="write no page, workbook and spreadsheet tables")
+    run.add_argument("--no-report", action="store_true", help="write no page, figures, workbook and spreadsheet tables")
     run.add_argument("--json", action="store_true", help="the same numbers as JSON")
     compare = verbs.add_parser("compare", help="compare scenarios on the same luck")
     compare.add_argument("files", nargs="+", metavar="FILE", help="the first is what the others are held against")
@@ -51,7 +52,43 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("--seed", type=int, metavar="S", help="seed of all luck (the first file's, unless given)")
     compare.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
     compare.add_argument("--out", metavar="FOLDER", help="where the runs are kept (results/, unless given)")
+    _until_precision(compare)
     compare.add_argument("--json", action="store_true", help="the same numbers as JSON")
+    rate = verbs.add_parser("rate", help="what rate the line can hold, when it breaks and what breaks first")
+    rate.add_argument("file", metavar="FILE")
+    rate.add_argument("--takts", metavar="LIST", help="takts in work days, as 5,4.5,4 or 5-3.5 (the plans of the file, "
+                      "unless given; takts about its own, if it has none)")
+    _runs_of_several(rate)
+    crew = verbs.add_parser("crew", help="how many people of a trade, and the smallest crew that keeps a target")
+    crew.add_argument("file", metavar="FILE")
+    crew.add_argument("--trade", dest="trades", action="append", default=[], metavar="TRADE", help="as FLM, or "
+                      "FLM.evening for a shift; given several times, all combinations are tried")
+    crew.add_argument("--people", action="append", default=[], metavar="LIST", help="people to try of that trade, as "
+                      "2-5 or 2,4")
+    crew.add_argument("--target", metavar="TEXT", help="what 8 in 10 runs are to keep: 'days <= 15' (of 8 in 10 "
+                      "aircraft), 'deliveries >= 48', 'waiting <= 2' (jobs)")
+    crew.add_argument("--from", dest="days_from", metavar="POSITION", help="where the days begin (the first place at "
+                      "which the trade works, unless given)")
+    crew.add_argument("--settle", action="store_true", help="run on until the choice is wrong in at most 1 of 20")
+    _runs_of_several(crew)
+    quarters = verbs.add_parser("quarters", help="deliveries, revenue and cash by quarter")
+    quarters.add_argument("file", metavar="FILE")
+    quarters.add_argument("--model", metavar="MODEL", help="count only aircraft of this model; money stays that of "
+                          "all")
+    quarters.add_argument("--at-least", type=int, metavar="N", help="the chance of N aircraft in the window (of all "
+                          "that are promised in it, unless given)")
+    _runs_and_picture(quarters)
+    dates = verbs.add_parser("dates", help="when each aircraft delivers, and what may be promised")
+    dates.add_argument("file", metavar="FILE")
+    dates.add_argument("--serial", metavar="SERIAL", help="only this aircraft, with all that it loses days to")
+    dates.add_argument("--new", action="store_true", help="the date that may be promised for a new order in the next "
+                       "open launch slot")
+    dates.add_argument("--model", metavar="MODEL", help="model of the new order (the most ordered one, unless given)")
+    _runs_and_picture(dates)
+    late = verbs.add_parser("late", help="where the days go, and what a permitted change gives")
+    late.add_argument("file", metavar="FILE")
+    late.add_argument("--serial", metavar="SERIAL", help="only what this aircraft loses")
+    _runs_of_several(late, picture=False)
     story = verbs.add_parser("story", help="tell the life of one aircraft in one run")
     story.add_argument("file", metavar="FILE")
     story.add_argument("serial", metavar="SERIAL")
@@ -61,6 +98,11 @@ def parser() -> argparse.ArgumentParser:
     story.add_argument("--picture", metavar="FILE.svg|.png", help="draw it into this file")
     report = verbs.add_parser("report", help="write the report of a run folder anew")
     report.add_argument("folder", metavar="FOLDER")
+    proof = verbs.add_parser("proof", help="hold the engine against values from outside and print the table")
+    proof.add_argument("--all", dest="slow", action="store_true", help="the slow part too (some minutes)")
+    proof.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
+    proof.add_argument("--out", metavar="FILE.json", help="keep the table in this file")
+    proof.add_argument("--json", action="store_true", help="the same table as JSON")
     language = verbs.add_parser("language", help="the fields of a scenario file, each with its unit and an example")
     language.add_argument("name", nargs="?", metavar="SECTION_OR_FIELD", help="only this part")
     language.add_argument("--schema", action="store_true", help="the JSON Schema, for completion in an editor")
@@ -72,9 +114,35 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def _runs_and_picture(verb: argparse.ArgumentParser, *, picture: bool = True) -> None:
+    """Options of the questions that are answered from the runs of one scenario."""
+    verb.add_argument("--runs", type=int, metavar="N", help="number of runs (the file's, unless given)")
+    verb.add_argument("--seed", type=int, metavar="S", help="seed of all luck (the file's, unless given)")
+    verb.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
+    verb.add_argument("--out", metavar="FOLDER", help="where the runs are kept (results/, unless given)")
+    verb.add_argument("--json", action="store_true", help="the same numbers as JSON")
+    if picture:
+        verb.add_argument("--picture", metavar="FILE.svg|.png", help="draw it into this file")
+
+
+def _runs_of_several(verb: argparse.ArgumentParser, *, picture: bool = True) -> None:
+    """Options of the questions that try several scenarios."""
+    _runs_and_picture(verb, picture=picture)
+    _until_precision(verb)
+    verb.add_argument("--page", metavar="FILE.html", help="write the answer as a page to print or send")
+
+
+def _until_precision(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("--until-precision", type=float, metavar="P", help="run each until its mean number of deliveries "
+                      "is known to within P aircraft; --runs is then the most")
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; 0 done, 2 faults in the file or the options, 130 stopped."""
     given = parser().parse_args(arguments)
+    if given.verb is None:
+        parser().print_help(sys.stderr)
+        return EXIT_FAULTS
     try:
         code = _carried_out(given)
         sys.stdout.flush()
@@ -123,13 +191,52 @@ def _carried_out(given: argparse.Namespace) -> int:
         for name, (least, most) in LIMITS.items():
             value = getattr(given, name, None)
             if value is not None and not least <= value <= most:
-                print(f"--{name} must be {least} to {most}, found {value}", file=sys.stderr)
+                print(f"--{name.replace('_', '-')} must be {least} to {most}, found {value}", file=sys.stderr)
                 return EXIT_FAULTS
+        if given.verb == "proof":
+            from .proving import prove
+
+            return prove(slow=given.slow, jobs=given.jobs, out=given.out, as_json=given.json)
         if given.verb == "compare":
             from .comparing import compare_files
 
             return compare_files(given.files, with_named=given.named, changes=given.changes, runs=given.runs,
-                                 seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json)
+                                 seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
+                                 until_precision=given.until_precision)
+        if given.verb == "rate":
+            from .rating import rate_of_file
+
+            return rate_of_file(given.file, takts=given.takts, runs=given.runs, until_precision=given.until_precision,
+                                seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
+                                picture=given.picture, page=given.page)
+        if given.verb == "crew":
+            from .crewing import crew_of_file
+
+            return crew_of_file(given.file, trades=given.trades, people=given.people, target=given.target,
+                                days_from=given.days_from, settle=given.settle, runs=given.runs,
+                                until_precision=given.until_precision, seed=given.seed, jobs=given.jobs, out=given.out,
+                                as_json=given.json, picture=given.picture, page=given.page)
+        if given.verb == "quarters":
+            from .quartering import quarters_of_file
+
+            return quarters_of_file(given.file, model=given.model, at_least=given.at_least, runs=given.runs,
+                                    seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
+                                    picture=given.picture)
+        if given.verb == "dates":
+            from .dating import dates_of_file
+
+            if given.model is not None and not given.new:
+                print("--model is the model of a new order: give --new, too", file=sys.stderr)
+                return EXIT_FAULTS
+            return dates_of_file(given.file, serial=given.serial, new=given.new, model=given.model, number=given.runs,
+                                 seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
+                                 picture=given.picture)
+        if given.verb == "late":
+            from .late import late_of_file
+
+            return late_of_file(given.file, serial=given.serial, runs=given.runs,
+                                until_precision=given.until_precision, seed=given.seed, jobs=given.jobs, out=given.out,
+                                as_json=given.json, page=given.page)
         if given.verb == "story":
             from .story import story_file
 

@@ -3,34 +3,28 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..line.runs import Stop
 from ..line.sheet import Sheet
-from ..questions.carried_out import Task, carry_out
 from ..scenario.changing import changed
 from ..scenario.differences import compared
 from ..scenario.faults import did_you_mean
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Variant, Where, asking, most_runs
 from .changing import changes_of
-from .run_folder import RunFolder
-from .running import Progress, stopping
 from .words import wrapped
 
 if TYPE_CHECKING:
     from ..questions.baseline import Answer
-    from ..questions.compare import Alternative
 
-EXIT_FAULTS, EXIT_STOPPED = 2, 130
 MOST_DIFFERENCES = 6  # shown of one scenario; all of them stand in the JSON
 
 
 def compare_files(files: list[str], *, with_named: list[str], changes: list[str], runs: int | None, seed: int | None,
-                  jobs: int, out: str | None, as_json: bool) -> int:
+                  jobs: int, out: str | None, as_json: bool, until_precision: float | None = None) -> int:
     """Compare a scenario file with other files, with its own comparisons by name, and with changes by path; with all of
     its own comparisons, if nothing else is asked for."""
     ground = read_scenario(files[0])
@@ -49,40 +43,31 @@ def compare_files(files: list[str], *, with_named: list[str], changes: list[str]
         print(f"{files[0]}: nothing to compare with: name other files, --with a comparison of the file, or --change "
               "PATH=VALUE", file=sys.stderr)
         return EXIT_FAULTS
-    return _compare(Path(files[0]).stem, ground, others, runs=runs or ground.runs,
-                    seed=ground.seed if seed is None else seed, jobs=jobs or os.cpu_count() or 1,
-                    results=Path(out or "results"), as_json=as_json)
+    try:
+        most = most_runs(ground, runs, until_precision)
+    except ValueError as why:
+        print(why, file=sys.stderr)
+        return EXIT_FAULTS
+    return _compare(Where.of(files[0], ground, seed, jobs, out), ground, others, most, until_precision,
+                    as_json=as_json)
 
 
-def _compare(stem: str, ground: Scenario, others: dict[str, Scenario], *, runs: int, seed: int, jobs: int,
-             results: Path, as_json: bool) -> int:
+def _compare(where: Where, ground: Scenario, others: dict[str, Scenario], runs: int, until_precision: float | None, *,
+             as_json: bool) -> int:
     from ..questions.compare import Alternative, compare
 
-    found: list[Alternative] = []
-    with stopping() as stop:
-        for n, (name, scenario) in enumerate({ground.name: ground, **others}.items(), 1):
-            if sys.stderr.isatty():
-                print(f"{n} of {len(others) + 1}: {name}", file=sys.stderr)
-            found.append(Alternative(name, Sheet(scenario), _runs_of(stem, scenario, runs, seed, jobs, results, stop)))
-            if stop.asked:
-                break
-    if not found[0].runs or len([one for one in found if one.runs]) < 2:
+    variants = [Variant(name, scenario) for name, scenario in {ground.name: ground, **others}.items()]
+    with asking(where) as ask:
+        numbers = ask.do(variants, runs, until_precision)
+        found = [Alternative(one.name, Sheet(one.scenario), list(ask.read(one, of)))
+                 for one, of in zip(variants, numbers, strict=True) if of]
+    if not numbers[0] or len(found) < 2:
         print("Stopped before two scenarios had runs in common; the same command goes on from there.", file=sys.stderr)
         return EXIT_STOPPED
-    answer = compare(found[0], [one for one in found[1:] if one.runs], seed)
-    answer.numbers.update({"stopped": stop.asked, "sentences": answer.sentences})
+    answer = compare(found[0], found[1:], where.seed)
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
     print(json.dumps(answer.numbers, indent=2) if as_json else "\n".join(_in_words(answer)))
-    return EXIT_STOPPED if stop.asked else 0
-
-
-def _runs_of(stem: str, scenario: Scenario, runs: int, seed: int, jobs: int, results: Path, stop: Stop) -> list[Any]:
-    task = Task(scenario, seed, range(runs), jobs)
-    with RunFolder(results, stem, scenario, seed) as folder:
-        progress = Progress(task, len(folder.there.intersection(task.numbers)))
-        try:
-            return list(folder.read(carry_out(task, folder, stop, progress.show).numbers))
-        finally:
-            progress.end()
+    return EXIT_STOPPED if ask.stopped else 0
 
 
 def _in_words(answer: Answer) -> list[str]:

@@ -15,15 +15,17 @@ from pathlib import Path
 from typing import Any
 
 from .. import __version__
+from ..scenario.acted_on import NOT_ACTED_ON
 from ..scenario.scenario import Scenario
 from .folder_lock import NAME as LOCK
 from .stored_runs import FORM, NotRuns, head_of
 from .whole_files import PART, FolderRefused, digest_of
 
 SCENARIO, ANSWER, MANIFEST, BATCHES, ENDING = "scenario.json", "answer.json", "manifest.json", "batches", ".runs"
-TABLES = ("deliveries", "runs", "places", "labour", "visits", "flights", "launches", "reasons", "place_reasons",
-          "segments")
-OURS = {SCENARIO, ANSWER, MANIFEST, BATCHES, LOCK, *(f"{name}.parquet" for name in TABLES)}
+LOSSES = "losses.json"  # what changes to the largest losses gave; it holds its own origin
+TABLES = ("deliveries", "runs", "places", "labour", "chain", "visits", "flights", "launches", "reasons",
+          "place_reasons", "segments")
+OURS = {SCENARIO, ANSWER, MANIFEST, BATCHES, LOCK, LOSSES, *(f"{name}.parquet" for name in TABLES)}
 FROM_THE_DESKTOP = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|~\$.*|\.~lock\..*")  # left by those that only look
 BATCH = re.compile(r"\d{4,}-\d{4,}\.runs")
 RUNS_COME_FROM = ("scenario", "line", "measures")  # other code reads runs; its change does not make kept runs wrong
@@ -32,7 +34,7 @@ ELSEWHERE = "Nothing there was touched. Give another folder with --out, or remov
 
 @dataclass(frozen=True, slots=True)
 class Identity:
-    """What a folder is of: the scenario as run, the seed, and the linesim that makes its runs."""
+    """What a folder is of: what the scenario as run acts on, the seed, and the linesim that makes its runs."""
 
     as_run: bytes
     seed: int
@@ -45,8 +47,8 @@ class Identity:
 
     @property
     def digest(self) -> str:
-        """SHA-256 of the scenario as run; its first 8 digits stand in the name of the folder."""
-        return hashlib.sha256(self.as_run).hexdigest()
+        """SHA-256 of what is acted on; its first 8 digits stand in the name of the folder."""
+        return acted_on_digest(self.as_run)
 
     def head(self) -> dict[str, Any]:
         """As it stands in the manifest and in every file of runs."""
@@ -61,6 +63,17 @@ class Found:
     manifest: dict[str, Any] | None = None
     file_of: dict[int, Path] = field(default_factory=dict)
     made_with: set[str] = field(default_factory=set)
+
+
+@cache
+def acted_on_digest(as_run: bytes) -> str:
+    """SHA-256 of what is acted on in a scenario as run: the same for two that differ in name, note or question only.
+    Raises ValueError for what is no scenario."""
+    values = json.loads(as_run)
+    if not isinstance(values, dict):
+        raise ValueError("no scenario")
+    plain = {name: value for name, value in values.items() if name not in NOT_ACTED_ON}
+    return hashlib.sha256(json.dumps(plain, separators=(",", ":")).encode()).hexdigest()
 
 
 @cache
@@ -90,7 +103,7 @@ def only_ours(folder: Path) -> None:
 
 def made_from_it(folder: Path) -> set[str]:
     """Names of files that are set from a finished folder: out of date as soon as its answer is another."""
-    return {"report.html", f"{folder.resolve().name}.xlsx", "csv"}
+    return {"report.html", "figures", f"{folder.resolve().name}.xlsx", "csv"}
 
 
 def found_in(folder: Path, identity: Identity) -> Found:
@@ -157,7 +170,11 @@ def _same_scenario(folder: Path, identity: Identity, found: Found) -> None:
     """The scenario as run is the first file that is written; it stands there before any run is put away."""
     path = folder / SCENARIO
     if path.exists():
-        if path.read_bytes() != identity.as_run:
+        try:
+            same = acted_on_digest(path.read_bytes()) == identity.digest
+        except ValueError:
+            same = False
+        if not same:
             raise FolderRefused(folder, f"{SCENARIO} there is another scenario, or was changed", ELSEWHERE)
     elif found.file_of or found.manifest is not None:
         raise FolderRefused(folder, f"{SCENARIO} is missing", ELSEWHERE)

@@ -54,7 +54,7 @@ class RunFolder:
     def __init__(self, results: Path, stem: str, scenario: Scenario, seed: int, only: int | None = None) -> None:
         self._identity = Identity.of(scenario, seed)
         alone = "" if only is None else f"-only-{only}"
-        self.path = results / f"{stem}-{self._identity.digest[:8]}-{seed}{alone}"
+        self.path = folder_for(results, stem, f"{self._identity.digest[:8]}-{seed}{alone}")
         with self._writing():
             only_ours(self.path)
             self.path.mkdir(parents=True, exist_ok=True)
@@ -101,6 +101,11 @@ class RunFolder:
                 opened, runs = path, {run.run: run for run in unpacked(path.read_bytes())}
             yield runs[number]
 
+    def gather(self) -> None:
+        """Put the runs in files of GROUP runs, if they are not; for a folder that gets no answer of its own."""
+        with self._writing():
+            self._tidy({})
+
     def finish(self, sheet: Sheet, runs: Sequence[RunNumbers], answer: Answer) -> None:
         """Write tables and answer, the manifest last; nothing is written where all of that stands there already."""
         text = json.dumps(answer.numbers, indent=1).encode()
@@ -109,7 +114,8 @@ class RunFolder:
         with self._writing():
             self._tidy({run.run: run for run in runs})
             if there.get("runs") == numbers and there.get("all code") == code \
-                    and (self.path / ANSWER).read_bytes() == text:
+                    and (self.path / ANSWER).read_bytes() == text \
+                    and (self.path / SCENARIO).read_bytes() == self._identity.as_run:
                 return
             for name in (MANIFEST, *made_from_it(self.path)):
                 if (self.path / name).is_dir():
@@ -127,7 +133,7 @@ class RunFolder:
         tables = tables_of_runs(sheet, runs)
         files = {f"{name}.parquet": write_whole(self.path / f"{name}.parquet", table.to_parquet(
             compression="zstd", index=False)) for name, table in tables.items()}
-        files[SCENARIO] = self._identity.digest
+        files[SCENARIO] = write_whole(self.path / SCENARIO, self._identity.as_run)  # of another name so far, perhaps
         files[ANSWER] = write_whole(self.path / ANSWER, text)
         manifest = {**self._identity.head(), "made with": sorted(self._found.made_with),
                     "scenario": sheet.scenario.name, "start": str(sheet.scenario.start), **more, "files": files,
@@ -168,6 +174,22 @@ class RunFolder:
             kept = len(self._found.file_of) if hasattr(self, "_found") else 0
             then = f"{kept} runs are kept there. When it can be written, the same command goes on." if kept else ""
             raise FolderRefused(self.path, f"it cannot be written ({error.strerror or error})", then) from None
+
+
+def folder_for(results: Path, stem: str, ending: str) -> Path:
+    """The folder of a digest and seed, whatever its file was called: the one that is there, or a new one by `stem`."""
+    new = results / f"{stem}-{ending}"
+    if new.exists() or not results.is_dir():
+        return new
+    return next((path for path in sorted(results.iterdir()) if path.name.endswith(f"-{ending}") and path.is_dir()), new)
+
+
+def runs_there(results: Path, stem: str, scenario: Scenario, seed: int) -> set[int]:
+    """Numbers of the runs of a scenario and seed that are put away under `results`; nothing is written. Raises
+    FolderRefused."""
+    identity = Identity.of(scenario, seed)
+    path = folder_for(results, stem, f"{identity.digest[:8]}-{seed}")
+    return set(found_in(path, identity).file_of) if path.is_dir() else set()
 
 
 @cache

@@ -285,7 +285,7 @@ def test_runs_of_another_seed_or_scenario_are_refused(finished: Path, capsys: py
     other_seed = finished.rename(finished.with_name(finished.name[:-1] + "2"))
     assert "is of another seed (1, not 2)" in refused(other_seed, capsys, "--seed", "2")
     changed = other_seed.parents[1] / "tiny.yaml"
-    changed.write_text(TINY.read_text().replace("name: ", "name: Another ", 1))
+    changed.write_text(TINY.read_text().replace("hours: 8", "hours: 9", 1))
     digest = folder_check.Identity.of(linesim.read(changed), 1).digest[:8]
     other = other_seed.rename(other_seed.with_name(f"tiny-{digest}-1"))
     assert "is of another scenario" in refused(other, capsys, file=changed)
@@ -298,7 +298,7 @@ def test_an_unfinished_folder_of_another_scenario_is_refused(
     with RunFolder(tmp_path, "tiny", linesim.read(TINY), 1) as folder:
         pass
     scenario = json.loads((folder.path / "scenario.json").read_text())
-    (folder.path / "scenario.json").write_text(json.dumps({**scenario, "name": "Another"}))
+    (folder.path / "scenario.json").write_text(json.dumps({**scenario, "end": "2027-02-25"}))
     assert "scenario.json there is another scenario, or was changed" in refused(folder.path, capsys)
 
 

@@ -34,7 +34,8 @@ def revenue(money: Mapping[str, Any]) -> Table:
                           for of in ("late concessions", "carrying cost"))
         reach = [] if few else [million(row[f"{n} in 10 reach"]) for n in REACH]
         rows.append((name, million(row["mean"]), *reach, million(late), million(carrying)))
-    return Table(f"{money['currency']} million. {_how(money, 'revenue', 'late concessions', 'carrying cost')}",
+    return Table(f"Revenue by quarter, {money['currency']} million. "
+                 f"{_how(money, 'revenue', 'late concessions', 'carrying cost')}",
                  ("Quarter", "Revenue, mean", *(() if few else tuple(f"{n} in 10 reach" for n in REACH)),
                   "Conceded, mean", "Carrying cost, mean"), tuple(rows), fits=few)
 

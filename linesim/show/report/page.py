@@ -25,6 +25,7 @@ from .again import made_again
 from .blocks import Section, Table
 from .files import write_figures
 from .floors import floor_section, floor_style
+from .losses import tried_in
 from .sections import Given, sections
 
 FILE = "report.html"
@@ -40,6 +41,7 @@ def write_report(folder: Path, sheet: Sheet, runs: Sequence[RunNumbers], answer:
 
 def put(folder: Path, sheet: Sheet, tables: Mapping[str, pd.DataFrame], numbers: Mapping[str, Any], made: str) -> Path:
     """Write figures and page; gives the path of the page."""
+    numbers = {**numbers, "changes tried": tried_in(folder, sheet.scenario, numbers["seed"])}
     found = sections_of(sheet, tables, numbers)
     text = page_of(sheet, found, numbers, made)
     write_figures(folder, found)
@@ -99,9 +101,8 @@ def style() -> str:
 def trust(numbers: Mapping[str, Any]) -> list[str]:
     """What the ranges mean and from how many runs they come."""
     number = numbers["runs"]
-    said = [f"{words.runs(number).capitalize()} of the same plant, each with other luck in hours, people, parts, weather "
-            "and squawks. Every range is the spread of these runs, and holds only "
-            f"{words.IF_RIGHT}."]
+    said = [f"{words.runs(number).capitalize()} of the same plant, each with other luck in hours, people, parts, "
+            f"weather and squawks. Every range is the spread of these runs, and holds only {words.IF_RIGHT}."]
     if number < LEAST_RUNS:
         said.append(f"Too few runs for an 8-in-10 range; {LEAST_RUNS} are needed. Ranges here are the least and the "
                     "most of them.")

@@ -20,6 +20,7 @@ from ..palette import LIGHT
 from . import cautions
 from . import tables as set_tables
 from .blocks import Caution, Picture, Section, circles, picture
+from .losses import losses_part
 from .money import money_parts
 
 
@@ -145,6 +146,9 @@ def late(given: Given) -> Section | None:
         answer.append(words.sentence(said.title))
         shown.append(picture(days.chain(LIGHT, chain), "chain", said))
         printed.append(set_tables.chain(chain, given.runs))
+    largest, tried = losses_part(given.numbers)
+    answer += largest
+    printed[:0] = tried
     shown.append(picture(days.ledger(LIGHT, table), "ledger", finding))
     printed.append(set_tables.ledger(table, flow, given.runs))
     return Section("late", words.PAGES["late"], answer, shown, printed, [cautions.NOT_DEAD])
@@ -191,11 +195,25 @@ def flown(given: Given) -> Section | None:
     by_trade = figures.squawk_trades(given.sheet, given.tables)
     printed = [set_tables.flights(table, given.runs)]
     printed += [set_tables.squawks(by_trade)] if len(by_trade) else []
+    days = given.numbers["days on the flight line"]
+    printed += [set_tables.flying_days(days)] if sum(days.values()) else []
+    printed += [set_tables.defects(given.numbers["defects, whole run"])] if given.numbers["defects, whole run"] else []
     found = (table["flew"] * table["squawks"]).sum()
     said = (f"An aircraft flies {words.tenths(table['flew'].sum())} times before finishing, and {words.tenths(found)} "
-            f"squawks are written up on these flights, mean of {words.runs(given.runs)}.")
+            f"squawks are written up on these flights, mean of {words.runs(given.runs)}.{_not_flown(days)}")
     return Section("flights", words.PAGES["flights"], [said],
                    [picture(flights.plate(LIGHT, table), "flights", finding)], printed, [cautions.FLIGHT])
+
+
+def _not_flown(days: Mapping[str, float]) -> str:
+    """Of the days with a pilots' shift, how many see no flight, and most often why."""
+    whole, flown = sum(days.values()), days.get("flown", 0.0)
+    others = {why: number for why, number in days.items() if why != "flown"}
+    if not whole or whole == flown:
+        return ""
+    why = max(others, key=lambda name: others[name])
+    return (f" Nobody flies on {words.hours(whole - flown)} of the window's {words.hours(whole)} days with a pilots' "
+            f"shift, most often for this: {why} ({words.hours(others[why])} days).")
 
 
 def stood(given: Given) -> Section | None:

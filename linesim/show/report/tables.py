@@ -217,6 +217,21 @@ def flights(table: pd.DataFrame, runs: int) -> Table:
                  ("Flight", "% that fly it", "Squawks", "from", "to"), rows)
 
 
+def flying_days(days: Mapping[str, float]) -> Table:
+    """Why was not flown, day by day."""
+    whole = sum(days.values())
+    rows = tuple((why, words.tenths(number), words.percent(number / whole)) for why, number in days.items())
+    return Table("Days of the window with a pilots' shift: flown on, or what took most of the day from a flight; mean "
+                 "of the runs.", ("Day", "Days", "of all"), rows)
+
+
+def defects(found: Mapping[str, float]) -> Table:
+    """Planted defects by who found them."""
+    rows = tuple((name, words.tenths(number)) for name, number in found.items())
+    return Table("Defects of a run by the gate that found them, those that came to flight test, and hours of repair at "
+                 "gates; mean of the runs.", ("Found by, or", "Number"), rows)
+
+
 def squawks(table: pd.DataFrame) -> Table:
     """Squawks by where they are found and who clears them."""
     rows = [(row["where"], words.named(row["trade"], row["name"]), f"{row['squawks']:.2f}")

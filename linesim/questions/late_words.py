@@ -1,0 +1,173 @@
+"""The answer to "Where do the days go?" in sentences: what is lost where, and what a permitted change gives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from .reason_words import lost_to
+
+MINUS = "\N{MINUS SIGN}"
+UNIT = {"deliveries": ("deliveries", "aircraft in the window"),
+        "delivery, calendar days": ("its date", "calendar days to its delivery")}
+DAYS = ("it", "work days")
+NEVER = "No cure, hold, inspection, tool check, weather limit or certificate is ever run with less of it."
+
+
+def sentences(numbers: Mapping[str, Any]) -> list[str]:
+    """The largest loss first, then the next, what changes give, and what is no loss."""
+    rows = numbers["largest"]
+    said = _one(numbers) if numbers["serial"] else _all(numbers)
+    if rows:
+        said += [*_gives(rows, numbers["runs"]), *_not_levers(rows)]
+    return [*said, *_no_loss(numbers)]
+
+
+def where(row: Mapping[str, Any]) -> str:
+    """What days are lost to, and where, in the middle of a sentence."""
+    place = f"{row['name']} ({row['place']})" if row["name"] else str(row["place"])
+    if row["reason"] == "blocked":
+        return f"waiting for room in {place}"
+    if row["mostly for"]:
+        return f"waiting at {place} for {_trade(row['mostly for'])}"
+    return f"{lost_to(row['reason'])} at {place}"
+
+
+def short(row: Mapping[str, Any]) -> str:
+    """The same for a table: "room in PP", "FLM at FL", "parts at FL"."""
+    if row["reason"] == "blocked":
+        return f"room in {row['place']}"
+    if row["mostly for"]:
+        return f"{row['mostly for']['trade']} at {row['place']}"
+    what = {"appointment or customer's date": "appointment", "weather or daylight": "weather", "off shift": "closed"}
+    return f"{what.get(row['reason'], row['reason'])} at {row['place']}"
+
+
+def _trade(trade: Mapping[str, str]) -> str:
+    return f"{trade['name']} ({trade['trade']})" if trade["name"] else trade["trade"]
+
+
+def _all(numbers: Mapping[str, Any]) -> list[str]:
+    if not numbers["aircraft"]:
+        return ["No aircraft is launched in the runs and delivered in the window, so nothing can be said of what it "
+                "loses."]
+    return largest_sentences(numbers)
+
+
+def largest_sentences(numbers: Mapping[str, Any]) -> list[str]:
+    """What delivered aircraft lose most to, and then."""
+    rows = numbers["largest"]
+    if not rows:
+        return ["Aircraft lose no time on the chain that sets their dates."]
+    said = [f"Aircraft lose most to {where(rows[0])}: {rows[0]['work days']:.1f} of the "
+            f"{numbers['work days lost']:.1f} work days that each loses on the chain that sets its date, launch to "
+            "delivery."]
+    if rows[1:3]:
+        said.append(f"Then come {_listed([f'{where(row)} ({_days(row)})' for row in rows[1:3]])}.")
+    return said
+
+
+def _one(numbers: Mapping[str, Any]) -> list[str]:
+    rows, runs = numbers["largest"], _runs(numbers["runs"])
+    if not rows:
+        return [f"{numbers['serial']} loses no time on the chain that sets its date."]
+    first = rows[0]
+    said = [f"{numbers['serial']} loses most to {where(first)}: {first['work days']:.1f} of the "
+            f"{numbers['work days lost']:.1f} work days that it loses on the chain that sets its date, mean of {runs}.",
+            f"Half the runs lose {first['half the runs']:.1f} work days or more to it; it is the largest loss in "
+            f"{first['largest in']} of {runs}."]
+    if rows[1:3]:
+        said.append(f"Then come {_listed([f'{where(row)} ({_days(row)})' for row in rows[1:3]])}.")
+    if numbers["delivered in"] < numbers["runs"]:
+        said.append(f"It is delivered in {numbers['delivered in']} of {runs}; in the others the days are those so far.")
+    return said
+
+
+def _days(row: Mapping[str, Any]) -> str:
+    return f"{row['work days']:.1f} work days"
+
+
+# what changes give ---------------------------------------------------------------------------------------------------
+def _gives(rows: Sequence[Mapping[str, Any]], runs: int) -> Iterator[str]:
+    """One sentence for each change that was run, whatever number of losses it is for."""
+    said: list[Mapping[str, Any]] = []
+    for row in rows:
+        if row["gives"] and row["changes"] not in said:
+            said.append(row["changes"])
+            yield f"{_with(row)}: {_effect(row)}."
+
+
+def most_gained(rows: Sequence[Mapping[str, Any]]) -> str | None:
+    """Which of the changes that were run gives most deliveries; None where none was run."""
+    tried = [row for row in rows if row["gives"] and row["gives"].get("deliveries")]
+    gains = [row for row in tried if seen(row["gives"]["deliveries"]) and row["gives"]["deliveries"]["mean"] > 0]
+    if not gains:
+        return "None of the changes run for these losses shows more deliveries." if tried else None
+    row = max(gains, key=lambda one: float(one["gives"]["deliveries"]["mean"]))
+    return (f"Of the changes run for these losses {row['change']} gives most: "
+            f"{change_words(row['gives']['deliveries'], *UNIT['deliveries'])}.")
+
+
+def _with(row: Mapping[str, Any]) -> str:
+    return f"With {row['change']}"
+
+
+def _effect(row: Mapping[str, Any]) -> str:
+    name = next(name for name in UNIT if name in row["gives"])
+    found, this, every = row["gives"][name], row["gives"]["work days of this loss"], row["gives"]["work days lost"]
+    said = "no date to compare" if found is None else change_words(found, *UNIT[name])
+    if this is None or every is None:
+        return said
+    said += f"; this loss: {change_words(this, *DAYS)}; all losses: {change_words(every, *DAYS)}"
+    if seen(this) and this["mean"] < 0 and every.get("low", this["mean"]) > this["mean"] / 2:
+        said += "; most of it is lost again elsewhere"
+    return said
+
+
+def change_words(found: Mapping[str, Any], of: str, unit: str) -> str:
+    """A difference with its sign and interval, or that these runs show none of it."""
+    if not seen(found):
+        return f"no difference in {of} that {_runs(found['of'])} can show"
+    return (f"{signed(found['mean'])} {unit} (95 % interval {signed(found['low'])} to {signed(found['high'])})")
+
+
+def seen(found: Mapping[str, Any]) -> bool:
+    """Whether the interval of a difference leaves out 0."""
+    return "low" in found and (found["low"] > 0 or found["high"] < 0)
+
+
+def signed(value: float) -> str:
+    """One decimal, more of what is under a tenth, always with its sign."""
+    digits = next((n for n in (1, 2, 3) if abs(value) >= 0.1**n), 1)
+    text = f"{value:+.{digits}f}"
+    return text.replace("-", MINUS) if any(digit in "123456789" for digit in text) else text[1:]
+
+
+def _not_levers(rows: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    for row in rows:
+        if not row["lever"]:
+            yield f"{_capital(where(row))} ({_days(row)}) is {row['change']}."
+        elif row["cannot be run"]:
+            yield f"{_with(row)} the file has a fault, so it is not run: {row['cannot be run']}."
+
+
+def _no_loss(numbers: Mapping[str, Any]) -> Iterator[str]:
+    kinds = numbers.get("no loss")
+    if kinds:
+        parts = [f"{days:.1f} {name}" for name, days in sorted(kinds.items(), key=lambda item: -item[1])]
+        yield (f"Of the {numbers['work days on the chain']:.1f} work days on the chain {_listed(parts)} are what an "
+               f"aircraft takes, and no loss. {NEVER}")
+    else:
+        yield NEVER
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def _runs(number: int) -> str:
+    return "1 run" if number == 1 else f"{number} runs"

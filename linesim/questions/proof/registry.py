@@ -1,0 +1,47 @@
+"""All checks, the ones without luck first, and how they are carried out on several processes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
+
+from . import arithmetic, calendar_and_sun, networks, numbers_across_runs, queues, serial_lines, trade_facts
+from .check import Check
+from .listed import Proof
+
+PARTS = {
+    "numbers across runs": numbers_across_runs.PROOFS, "arithmetic": arithmetic.PROOFS,
+    "calendar and sun": calendar_and_sun.PROOFS, "facts of the trade": trade_facts.PROOFS,
+    "networks": networks.PROOFS, "saturated lines": serial_lines.PROOFS, "queues": queues.PROOFS}
+
+
+def proofs(*, slow: bool = False) -> list[tuple[str, Proof]]:
+    """The subject and the proof of each; the slow ones too, if asked for."""
+    return [(part, proof) for part, of in PARTS.items() for proof in of if slow or not proof.slow]
+
+
+def by_name(name: str) -> Proof:
+    """One proof by its name."""
+    return next(proof for of in PARTS.values() for proof in of if proof.name == name)
+
+
+def checks_of(name: str) -> list[Check]:
+    """Carry out one proof."""
+    return list(by_name(name).checks())
+
+
+def carry_out(*, slow: bool = False, jobs: int = 1) -> Iterator[tuple[str, list[Check]]]:
+    """The subject and the checks of each proof, in the order of the list, as they are done."""
+    listed = proofs(slow=slow)
+    names = [proof.name for _, proof in listed]
+    if jobs <= 1:
+        found: Iterator[list[Check]] = map(checks_of, names)
+        yield from zip((part for part, _ in listed), found, strict=True)
+        return
+    with ProcessPoolExecutor(jobs, get_context("spawn")) as pool:
+        try:
+            yield from zip((part for part, _ in listed), pool.map(checks_of, names), strict=True)
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise

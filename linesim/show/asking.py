@@ -1,0 +1,176 @@
+"""Questions that try several scenarios: the runs of all of them on common luck, kept in run folders, none done twice.
+
+A scenario that was tried has the folder it would have if it were run by itself: `results/<stem>-<digest>-<seed>/`,
+with its runs and the scenario, but without page, workbook and tables. So `linesim run` of the same scenario, another
+question, and the same question again find its runs there. Stopped, they are kept, and the same command goes on.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..line.runs import Stop
+from ..measures.run import RunNumbers
+from ..questions.carried_out import Task
+from ..questions.enough import LEAST, MOST, Enough
+from ..scenario.scenario import Scenario
+from .run_folder import RunFolder, runs_there
+from .running import done_in, stopping
+from .words import WIDTH, counted
+
+EXIT_FAULTS, EXIT_STOPPED = 2, 130
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A scenario that is tried, by the name it has in the answer."""
+
+    name: str
+    scenario: Scenario
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Where and how runs are done: the seed that all variants share, processes, the folder of results, and `stem`,
+    with which the names of new folders begin."""
+
+    stem: str
+    seed: int
+    jobs: int
+    results: Path
+
+    @classmethod
+    def of(cls, file: str, ground: Scenario, seed: int | None, jobs: int, out: str | None) -> Where:
+        """As the options of a command say."""
+        return cls(Path(file).stem, ground.seed if seed is None else seed, jobs or os.cpu_count() or 1,
+                   Path(out or "results"))
+
+
+class Asking:
+    """Runs of variants, done as they are asked for; made by `asking`."""
+
+    def __init__(self, where: Where, stop: Stop) -> None:
+        self.where, self.stop = where, stop
+        self.done = 0  # runs that this command did
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the person asked to stop: no further run is begun."""
+        return self.stop.asked
+
+    def do(self, variants: Sequence[Variant], runs: int, until_precision: float | None = None) -> list[range]:
+        """Do runs 0 to `runs` - 1 of each variant that are missing; gives for each the numbers that are there without a
+        gap from 0, which are fewer where it was stopped.
+
+        With `until_precision` (aircraft) each variant is run until the mean number of its deliveries is known to
+        within it, `runs` being the most; then the others up to the same number of runs, since they are compared run by
+        run.
+        """
+        if until_precision is not None:
+            found = self._all(variants, runs, until_precision)
+            return found if self.stopped else self._all(variants, max(len(one) for one in found))
+        return self._all(variants, runs)
+
+    def read(self, variant: Variant, numbers: Sequence[int]) -> Iterator[RunNumbers]:
+        """Runs that are there, in that order, one after the other."""
+        with self._folder(variant) as folder:
+            yield from folder.read(numbers)
+
+    def _all(self, variants: Sequence[Variant], runs: int, precision: float | None = None) -> list[range]:
+        there = [runs_there(self.where.results, self.where.stem, one.scenario, self.where.seed) for one in variants]
+        progress = Progress([variant.name for variant in variants], [
+            sum(number not in kept for number in range(runs)) for kept in there])
+        found = []
+        try:
+            for n, variant in enumerate(variants):
+                if self.stopped:
+                    found.append(_first_of(runs, there[n]))
+                    continue
+                progress.next(n)
+                found.append(self._one(variant, runs, precision, progress))
+        finally:
+            progress.end()
+        return found
+
+    def _one(self, variant: Variant, runs: int, precision: float | None, progress: Progress) -> range:
+        enough = None if precision is None else Enough(variant.scenario, precision, runs)
+        task = Task(variant.scenario, self.where.seed, range(runs), self.where.jobs, enough)
+        with self._folder(variant) as folder:
+            before = len(folder.there)
+            outcome = done_in(folder, task, self.stop, progress.show)
+            self.done += len(folder.there) - before
+            if not outcome.stopped and len(folder.there) > before:
+                folder.gather()
+        return range(len(outcome.numbers))
+
+    def _folder(self, variant: Variant) -> RunFolder:
+        return RunFolder(self.where.results, self.where.stem, variant.scenario, self.where.seed)
+
+
+def _first_of(runs: int, there: set[int]) -> range:
+    """Run numbers from 0 without a gap."""
+    return range(next((n for n in range(runs) if n not in there), runs))
+
+
+@contextmanager
+def asking(where: Where) -> Iterator[Asking]:
+    """For the time of one question: Ctrl-C ends its runs and keeps them."""
+    with stopping() as stop:
+        yield Asking(where, stop)
+
+
+def most_runs(ground: Scenario, runs: int | None, until_precision: float | None) -> int:
+    """Runs of each variant, or with a precision the most of them. Raises ValueError with what is wrong."""
+    if until_precision is None:
+        return runs or ground.runs
+    if not 0 < until_precision < float("inf"):
+        raise ValueError(f"--until-precision must be above 0 (aircraft), found {until_precision:g}")
+    if runs is not None and runs < LEAST:
+        raise ValueError(f"--runs must be {LEAST} or more with --until-precision, found {runs}")
+    return runs or MOST
+
+
+class Progress:
+    """One line that says how far all variants are, on a terminal only; what was there already is said anywhere."""
+
+    def __init__(self, names: Sequence[str], missing: Sequence[int]) -> None:
+        self._names, self._missing = names, missing
+        self._at, self._before, self._done = 0, 0, 0
+        self._began, self._shown = time.monotonic(), False
+        there = sum(not n for n in missing)
+        if there == len(names):
+            print(f"All runs of {counted(there, 'scenario')} were there already.", file=sys.stderr)
+        elif there:
+            print(f"All runs of {there} of {len(names)} scenarios were there already.", file=sys.stderr)
+
+    def next(self, at: int) -> None:
+        """The next variant begins."""
+        self._before, self._at, self._done = self._before + self._done, at, 0
+        if self._missing[at] and sys.stderr.isatty():
+            self.show(0)
+
+    def show(self, done: int) -> None:
+        """So many runs of this variant were done by this command."""
+        self._done = done
+        if not sys.stderr.isatty():
+            return
+        self._shown = True
+        so_far, seconds = self._before + done, time.monotonic() - self._began
+        to_go = max(self._missing[self._at] - done, 0) + sum(self._missing[self._at + 1:])
+        left = f"about {seconds / so_far * to_go:.0f} s left   " if so_far else ""
+        line = (f"{self._at + 1} of {len(self._names)}   run {done} of {self._missing[self._at]} to do   {left}"
+                f"Ctrl-C stops and keeps   {self._names[self._at]}")
+        wide = shutil.get_terminal_size((WIDTH, 24)).columns - 1
+        print(f"\r{line}"[:wide].ljust(min(WIDTH, wide)), end="", file=sys.stderr, flush=True)
+
+    def end(self) -> None:
+        """Leave the line."""
+        if self._shown:
+            print(file=sys.stderr)

@@ -1,0 +1,123 @@
+"""`linesim late`: the largest losses on the chain that sets the dates, and what a permitted change to each gives."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from ..line.sheet import Sheet
+from ..measures.run import RunNumbers
+from ..questions.baseline import Answer
+from ..questions.dates import UnknownSerial
+from ..questions.late import Named, Serial, Tried, largest, late, late_serial
+from ..questions.late_words import short
+from ..questions.levers import Plant
+from ..questions.losses import Key, ranked
+from ..scenario.reading import read_scenario
+from ..scenario.scenario import Scenario
+from . import words
+from .answered import faults_of, show, stopped_before
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Asking, Variant, Where, asking, most_runs
+from .folder_check import LOSSES, MANIFEST, Identity
+from .run_folder import RunFolder
+from .whole_files import FolderRefused, write_whole
+
+if TYPE_CHECKING:
+    from .report.blocks import Section, Table
+
+
+def late_of_file(file: str, *, serial: str | None, runs: int | None, until_precision: float | None, seed: int | None,
+                 jobs: int, out: str | None, as_json: bool, page: str | None) -> int:
+    """Answer the question of a scenario file; its runs are those of `linesim run`, and the changes' stand beside."""
+    if (wrong := faults_of(None, page)) is not None:
+        print(wrong, file=sys.stderr)
+        return EXIT_FAULTS
+    scenario = read_scenario(file)
+    sheet, where = Sheet(scenario), Where.of(file, scenario, seed, jobs, out)
+    try:
+        most = most_runs(scenario, runs, until_precision)
+        if serial is not None:
+            Serial(sheet, [], serial)
+    except UnknownSerial as why:
+        print(f"--serial: {why}", file=sys.stderr)
+        return EXIT_FAULTS
+    except ValueError as why:
+        print(why, file=sys.stderr)
+        return EXIT_FAULTS
+    with asking(where) as ask:
+        ground = Variant(scenario.name, scenario)
+        there, = ask.do([ground], most, until_precision)
+        if not there:
+            stopped_before("the first run was done")
+            return EXIT_STOPPED
+        done = list(ask.read(ground, there))
+        answer = _of_all(ask, sheet, done) if serial is None else _of_one(ask, Serial(sheet, done, serial))
+        answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    if serial is None:
+        answer.numbers["kept in"] = _keep(where, scenario, answer.numbers)
+    show(section(answer.numbers), answer.numbers, sheet, as_json=as_json, picture=None, page=page)
+    return EXIT_STOPPED if ask.stopped else 0
+
+
+def _of_all(ask: Asking, sheet: Sheet, done: Sequence[RunNumbers]) -> Answer:
+    named = largest(Plant(sheet, done), ranked(sheet, done))
+    tried = {key: Tried(sheet, done, Sheet(one.scenario), runs)
+             for key, one, runs in _tried(ask, named, len(done)) if one.scenario is not None}
+    return late(sheet, done, ask.where.seed, named, tried)
+
+
+def _of_one(ask: Asking, one: Serial) -> Answer:
+    named = largest(Plant(one.sheet, one.runs), one.ranked())
+    tried = {key: Serial(Sheet(of.scenario), runs, one.name)
+             for key, of, runs in _tried(ask, named, len(one.runs)) if of.scenario is not None}
+    return late_serial(one, ask.where.seed, named, tried)
+
+
+def _tried(ask: Asking, named: Sequence[Named], number: int) -> list[tuple[Key, Named, list[RunNumbers]]]:
+    """The runs of each changed scenario; a change that is named for two losses is run once."""
+    able = [one for one in named if one.scenario is not None]
+    changes = {json.dumps(dict(one.lever.changes)): one for one in able}
+    variants = {text: Variant(one.lever.words, one.scenario) for text, one in changes.items() if one.scenario}
+    there = dict(zip(variants, ask.do(list(variants.values()), number), strict=True)) if variants else {}
+    runs = {text: list(ask.read(variants[text], numbers)) for text, numbers in there.items() if numbers}
+    texts = [json.dumps(dict(one.lever.changes)) for one in able]
+    return [(one.loss.key, one, runs[text]) for one, text in zip(able, texts, strict=True) if text in runs]
+
+
+def _keep(where: Where, scenario: Scenario, numbers: Mapping[str, Any]) -> str:
+    """Put the answer into the run folder, for its report. Raises FolderRefused."""
+    text = json.dumps({**Identity.of(scenario, where.seed).head(), **numbers}, indent=1)
+    with RunFolder(where.results, where.stem, scenario, where.seed) as folder:
+        try:
+            write_whole(folder.path / LOSSES, text.encode())
+        except OSError as error:
+            raise FolderRefused(folder.path, f"it cannot be written ({error.strerror or error})", "") from None
+        if (folder.path / MANIFEST).exists():
+            print(f"`linesim report {folder.path}` puts what the changes give into its report.", file=sys.stderr)
+    return str(folder.path)
+
+
+# the answer laid out -------------------------------------------------------------------------------------------------
+def section(numbers: Mapping[str, Any]) -> Section:
+    """The answer as a section: sentences, tables, cautions."""
+    from .report import cautions
+    from .report.blocks import Section
+    from .report.losses import table
+
+    tables = [table(numbers, numbers["largest"])] if numbers["largest"] else []
+    if numbers["serial"] and numbers["largest"]:
+        tables.insert(0, _of_serial(numbers))
+    return Section("late", words.PAGES["late"], numbers["sentences"], [], tables, [cautions.NOT_DEAD])
+
+
+def _of_serial(numbers: Mapping[str, Any]) -> Table:
+    from .report.blocks import Table
+
+    rows = tuple((short(row), words.tenths(row["work days"]), words.tenths(row["half the runs"]),
+                  words.tenths(row["2 in 10 runs"]), words.chance(row["largest in"], numbers["runs"]))
+                 for row in numbers["largest"])
+    return Table(f"Work days that {numbers['serial']} loses on the chain that sets its date. Half the runs, and 2 in "
+                 "10 of them, lose at least so much.", ("Lost to", "Mean", "Half the runs", "2 in 10", "Largest in"),
+                 rows)
