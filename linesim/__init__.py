@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from .scenario.scenario import Scenario
 
 __version__ = "0.1.0"
-__all__ = ["Result", "check", "crew", "dates", "keep", "promise", "quarters", "rate", "read", "run", "story"]
+__all__ = ["Result", "buys", "check", "crew", "dates", "keep", "promise", "quarters", "rate", "read", "run", "story"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +141,23 @@ def dates(result: Result, *, serial: str | None = None) -> Answer:
     return asked(Sheet(result.plant), result.runs, result.seed, serial)
 
 
+def late(result: Result, *, serial: str | None = None) -> Answer:
+    """What aircraft (or one of them) lose on the chain that sets their dates, from runs that were done, and what may be
+    changed about it. The changes are named and not run: their scenarios are `linesim.scenario.changing.changed(plant,
+    row["changes"])`; `linesim late` runs them.
+
+    Raises `linesim.questions.dates.UnknownSerial` for a serial that the order book does not have.
+    """
+    from .line.sheet import Sheet
+    from .questions.late import Serial, late_serial
+    from .questions.late import late as asked
+
+    sheet = Sheet(result.plant)
+    if serial is None:
+        return asked(sheet, result.runs, result.seed)
+    return late_serial(Serial(sheet, result.runs, serial), result.seed)
+
+
 def promise(plant: Scenario, *, model: str | None = None, runs: int | None = None, seed: int | None = None,
             jobs: int = 1, results: str | Path | None = None, name: str = "scenario") -> dict[str, Any]:
     """What may be promised for a new order in the next open launch slot; the options are those of `run`.
@@ -193,6 +210,27 @@ def crew(plant: Scenario, people: Mapping[str, str], *, target: str | None = Non
     choice = None if asked is None else search(len(crews), lambda one, number: [
         asked.kept_by(run) for run in measured[one][:number]], step=number, most=number)
     return answer_of(ground, ranges, crews, measured, place, seed, asked, choice)
+
+
+def buys(plant: Scenario, *, by: str = "deliveries", runs: int | None = None, seed: int | None = None, jobs: int = 1,
+         results: str | Path | None = None, name: str = "scenario") -> Answer:
+    """Which change buys most, and what then, by "deliveries", "days" (of flow) or "money"; what `linesim buys` answers.
+
+    With `results` runs are kept there and used again. Raises `linesim.questions.buys.NoMeasure` for what cannot be
+    counted.
+    """
+    from tempfile import TemporaryDirectory
+
+    from .line.runs import Stop
+    from .questions.buy_words import answer_of
+    from .questions.buys import RUNS, measure_of, what_buys_most
+    from .show.asking import Asking, Where
+    from .show.buying import Runs
+
+    measure, seed = measure_of(plant, by), plant.seed if seed is None else seed
+    with TemporaryDirectory() as nowhere:
+        ask = Asking(Where(name, seed, jobs, Path(results or nowhere)), Stop())
+        return answer_of(what_buys_most(plant, measure, runs or RUNS, Runs(ask).more), plant, seed)
 
 
 def _tried(scenarios: Sequence[Scenario], runs: int, seed: int, jobs: int, results: str | Path | None,

@@ -32,11 +32,16 @@ def renewing() -> ModuleType:
     return module
 
 
+def kept(name: str) -> dict[str, Any]:
+    """A file of the example."""
+    found: dict[str, Any] = json.loads((EXAMPLE / name).read_text(encoding="utf-8"))
+    return found
+
+
 @pytest.fixture(scope="module")
 def numbers() -> dict[str, Any]:
     """The answer of the example."""
-    found: dict[str, Any] = json.loads((EXAMPLE / "answer.json").read_text(encoding="utf-8"))
-    return found
+    return kept("answer.json")
 
 
 def test_the_example_is_what_this_code_gives() -> None:
@@ -52,10 +57,19 @@ def test_the_example_is_what_this_code_gives() -> None:
 def test_what_the_readme_quotes_is_what_the_example_says(renewing: ModuleType, numbers: dict[str, Any]) -> None:
     """Every marked part, letter by letter."""
     marked = {part[2] for part in renewing.PART.finditer(README)}
-    parts = renewing.parts(numbers)
+    parts = renewing.parts(numbers, kept("asked.json"), kept("tale.json"))
     assert marked == set(parts)
     assert renewing.filled(README, parts) == README
     assert numbers["sentences"][0] in " ".join(README.split())
+
+
+def test_the_tale_of_the_demo_is_still_that_of_this_code(renewing: ModuleType) -> None:
+    """Its first three runs made anew. If they differ: `python .ci/renew_example.py --tale`, and read the tale again."""
+    tale = kept("tale.json")
+    assert tale["runs"] >= 200
+    assert tale["first runs"] == renewing.first_runs(tale["seed"])
+    declared = [one.name for one in linesim.read(TREE / renewing.DEMO).comparisons]
+    assert [row["name"] for row in tale["scenarios"][1:]] == declared
 
 
 def test_the_example_is_small_and_holds_what_the_readme_shows(renewing: ModuleType) -> None:

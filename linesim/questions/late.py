@@ -26,6 +26,7 @@ from .compare import deliveries
 from .dates import UnknownSerial, delivery_days
 from .levers import FOR_PEOPLE, Lever, Plant, lever
 from .losses import LEAST, Key, Loss, all_of_run, content, of_run, of_serial, ranked
+from .why_late import what_set_the_dates
 
 LARGEST = 3  # losses that are named, and then further ones until so many have a lever
 Values = list[float | None]  # one of each run; None where it has no such number
@@ -86,7 +87,8 @@ def late(sheet: Sheet, runs: Sequence[RunNumbers], seed: int, named: Sequence[Na
 
     named = largest(Plant(sheet, runs), ranked(sheet, runs)) if named is None else named
     rows = [_row(sheet, one, (tried or {}).get(one.loss.key)) for one in named]
-    numbers: dict[str, Any] = {**_head(sheet, runs, seed), "serial": None, **_chain(sheet, runs), "largest": rows}
+    numbers: dict[str, Any] = {**_head(sheet, runs, seed), "serial": None, **_chain(sheet, runs), "largest": rows,
+                               "what set the dates": what_set_the_dates(sheet, runs)}
     return Answer(numbers, sentences(numbers))
 
 

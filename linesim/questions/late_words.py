@@ -8,9 +8,8 @@ from typing import Any
 from .reason_words import lost_to
 
 MINUS = "\N{MINUS SIGN}"
-UNIT = {"deliveries": ("deliveries", "aircraft in the window"),
-        "delivery, calendar days": ("its date", "calendar days to its delivery")}
-DAYS = ("it", "work days")
+UNIT = {"deliveries": ("aircraft in the window", " in deliveries"),
+        "delivery, calendar days": ("calendar days to its delivery", " in its date")}
 NEVER = "No cure, hold, inspection, tool check, weather limit or certificate is ever run with less of it."
 
 
@@ -59,9 +58,9 @@ def largest_sentences(numbers: Mapping[str, Any]) -> list[str]:
     rows = numbers["largest"]
     if not rows:
         return ["Aircraft lose no time on the chain that sets their dates."]
-    said = [f"Aircraft lose most to {where(rows[0])}: {rows[0]['work days']:.1f} of the "
-            f"{numbers['work days lost']:.1f} work days that each loses on the chain that sets its date, launch to "
-            "delivery."]
+    said = [f"Aircraft lose most to {where(rows[0])}: {days_text(rows[0]['work days'])} of the "
+            f"{days_text(numbers['work days lost'])} work days that each loses on the chain that sets its date, launch "
+            "to delivery."]
     if rows[1:3]:
         said.append(f"Then come {_listed([f'{where(row)} ({_days(row)})' for row in rows[1:3]])}.")
     return said
@@ -72,10 +71,11 @@ def _one(numbers: Mapping[str, Any]) -> list[str]:
     if not rows:
         return [f"{numbers['serial']} loses no time on the chain that sets its date."]
     first = rows[0]
-    said = [f"{numbers['serial']} loses most to {where(first)}: {first['work days']:.1f} of the "
-            f"{numbers['work days lost']:.1f} work days that it loses on the chain that sets its date, mean of {runs}.",
-            f"Half the runs lose {first['half the runs']:.1f} work days or more to it; it is the largest loss in "
-            f"{first['largest in']} of {runs}."]
+    said = [f"{numbers['serial']} loses most to {where(first)}: {days_text(first['work days'])} of the "
+            f"{days_text(numbers['work days lost'])} work days that it loses on the chain that sets its date, mean of "
+            f"{runs}.",
+            f"Half the runs lose {days_text(first['half the runs'])} work days or more to it; it is the largest loss "
+            f"in {first['largest in']} of {runs}."]
     if rows[1:3]:
         said.append(f"Then come {_listed([f'{where(row)} ({_days(row)})' for row in rows[1:3]])}.")
     if numbers["delivered in"] < numbers["runs"]:
@@ -84,7 +84,7 @@ def _one(numbers: Mapping[str, Any]) -> list[str]:
 
 
 def _days(row: Mapping[str, Any]) -> str:
-    return f"{row['work days']:.1f} work days"
+    return f"{days_text(row['work days'])} work days"
 
 
 # what changes give ---------------------------------------------------------------------------------------------------
@@ -94,17 +94,17 @@ def _gives(rows: Sequence[Mapping[str, Any]], runs: int) -> Iterator[str]:
     for row in rows:
         if row["gives"] and row["changes"] not in said:
             said.append(row["changes"])
-            yield f"{_with(row)}: {_effect(row)}."
+            yield f"{_with(row)}: {effect_words(row)}."
 
 
 def most_gained(rows: Sequence[Mapping[str, Any]]) -> str | None:
-    """Which of the changes that were run gives most deliveries; None where none was run."""
+    """Which of the changes that were run shows the largest gain in deliveries; None where none was run."""
     tried = [row for row in rows if row["gives"] and row["gives"].get("deliveries")]
     gains = [row for row in tried if seen(row["gives"]["deliveries"]) and row["gives"]["deliveries"]["mean"] > 0]
     if not gains:
         return "None of the changes run for these losses shows more deliveries." if tried else None
     row = max(gains, key=lambda one: float(one["gives"]["deliveries"]["mean"]))
-    return (f"Of the changes run for these losses {row['change']} gives most: "
+    return (f"Of the changes run for these losses {row['change']} shows the largest gain: "
             f"{change_words(row['gives']['deliveries'], *UNIT['deliveries'])}.")
 
 
@@ -112,22 +112,23 @@ def _with(row: Mapping[str, Any]) -> str:
     return f"With {row['change']}"
 
 
-def _effect(row: Mapping[str, Any]) -> str:
+def effect_words(row: Mapping[str, Any]) -> str:
+    """What the change to a loss gives: deliveries or the date, all losses together, and whether the loss only moves."""
     name = next(name for name in UNIT if name in row["gives"])
     found, this, every = row["gives"][name], row["gives"]["work days of this loss"], row["gives"]["work days lost"]
     said = "no date to compare" if found is None else change_words(found, *UNIT[name])
     if this is None or every is None:
         return said
-    said += f"; this loss: {change_words(this, *DAYS)}; all losses: {change_words(every, *DAYS)}"
+    said += f"; all losses together: {change_words(every, 'work days')}"
     if seen(this) and this["mean"] < 0 and every.get("low", this["mean"]) > this["mean"] / 2:
-        said += "; most of it is lost again elsewhere"
+        said += f"; {short(row)} alone: {signed(this['mean'])} work days, but most of it is lost again elsewhere"
     return said
 
 
-def change_words(found: Mapping[str, Any], of: str, unit: str) -> str:
-    """A difference with its sign and interval, or that these runs show none of it."""
+def change_words(found: Mapping[str, Any], unit: str, of: str = "") -> str:
+    """A difference with its sign and interval, or that these runs show none."""
     if not seen(found):
-        return f"no difference in {of} that {_runs(found['of'])} can show"
+        return f"no difference{of} that {_runs(found['of'])} can show"
     return (f"{signed(found['mean'])} {unit} (95 % interval {signed(found['low'])} to {signed(found['high'])})")
 
 
@@ -138,9 +139,17 @@ def seen(found: Mapping[str, Any]) -> bool:
 
 def signed(value: float) -> str:
     """One decimal, more of what is under a tenth, always with its sign."""
-    digits = next((n for n in (1, 2, 3) if abs(value) >= 0.1**n), 1)
-    text = f"{value:+.{digits}f}"
+    text = f"{value:+.{_digits(value)}f}"
     return text.replace("-", MINUS) if any(digit in "123456789" for digit in text) else text[1:]
+
+
+def days_text(value: float) -> str:
+    """One decimal, more of what is under a tenth."""
+    return f"{value:.{_digits(value)}f}"
+
+
+def _digits(value: float) -> int:
+    return next((n for n in (1, 2, 3) if abs(value) >= 0.1**n), 1)
 
 
 def _not_levers(rows: Sequence[Mapping[str, Any]]) -> Iterator[str]:
@@ -154,9 +163,9 @@ def _not_levers(rows: Sequence[Mapping[str, Any]]) -> Iterator[str]:
 def _no_loss(numbers: Mapping[str, Any]) -> Iterator[str]:
     kinds = numbers.get("no loss")
     if kinds:
-        parts = [f"{days:.1f} {name}" for name, days in sorted(kinds.items(), key=lambda item: -item[1])]
-        yield (f"Of the {numbers['work days on the chain']:.1f} work days on the chain {_listed(parts)} are what an "
-               f"aircraft takes, and no loss. {NEVER}")
+        parts = [f"{days_text(days)} {name}" for name, days in sorted(kinds.items(), key=lambda item: -item[1])]
+        yield (f"Of the {days_text(numbers['work days on the chain'])} work days on the chain {_listed(parts)} are "
+               f"what an aircraft takes, and no loss. {NEVER}")
     else:
         yield NEVER
 

@@ -20,7 +20,7 @@ from ..measures.run import RunNumbers
 
 CONTENT = (State.WORK, State.FLIGHT, State.HOLD, State.APPOINTMENT)
 LOST = tuple(state for state in State if state not in CONTENT)
-LEAST = 0.05  # work days per aircraft: less is not named
+LEAST, LEAST_SHARE = 0.05, 0.01  # work days per aircraft, share of the chain: less than both is not named
 Key = tuple[int, State]  # place, reason
 
 
@@ -72,8 +72,9 @@ def ranked(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[Loss]:
     if not aircraft:
         return []
     days = on_the_chain(sheet, runs) / aircraft
+    least = min(LEAST, LEAST_SHARE * float(days.sum()))
     found = [Loss(n, state, float(days[n, state])) for n in range(len(sheet.places)) for state in LOST]
-    return sorted((loss for loss in found if loss.days >= LEAST), key=lambda loss: -loss.days)
+    return sorted((loss for loss in found if loss.days > least), key=lambda loss: -loss.days)
 
 
 def content(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[State, float]:

@@ -14,7 +14,7 @@ EXIT_FAULTS = 2
 EXIT_STOPPED = 130
 # of the options that are numbers: what lies beyond is a slip of the pen
 LIMITS = {"runs": (1, 10**6), "seed": (0, 10**15), "only": (0, 10**6), "jobs": (0, 1000), "run": (0, 10**6),
-          "at_least": (0, 10**6)}
+          "at_least": (0, 10**6), "days": (1, 60)}
 
 
 def parser() -> argparse.ArgumentParser:
@@ -84,11 +84,36 @@ def parser() -> argparse.ArgumentParser:
     dates.add_argument("--new", action="store_true", help="the date that may be promised for a new order in the next "
                        "open launch slot")
     dates.add_argument("--model", metavar="MODEL", help="model of the new order (the most ordered one, unless given)")
+    dates.add_argument("--log", action="store_true", help="add these dates to the log of forecasts")
     _runs_and_picture(dates)
+    soon = verbs.add_parser("next", help="what moves, flies and is handed over in the next work days, who is short")
+    soon.add_argument("file", metavar="FILE")
+    soon.add_argument("--days", type=int, default=10, metavar="N", help="work days to look at (10, unless given)")
+    soon.add_argument("--decide", action="store_true", help="try what may be decided today: hold the next launch, who "
+                      "helps whom, overtime on Saturdays")
+    soon.add_argument("--swap", nargs=2, metavar=("SERIAL", "SERIAL"), help="two orders change places in the order "
+                      "book: try it")
+    soon.add_argument("--recover", metavar="SERIAL", help="the cheapest permitted changes that deliver this aircraft")
+    soon.add_argument("--by", metavar="DATE", help="by this date")
+    _runs_and_picture(soon)
+    soon.add_argument("--page", metavar="FILE.html", help="write the answer as a page to print or send")
+    soon.add_argument("--log", action="store_true", help="add the dates of all aircraft to the log of forecasts (the "
+                      "runs of the whole scenario are done for it)")
+    log = verbs.add_parser("log", help="what was forecast, what has moved since, and how it came out")
+    log.add_argument("file", metavar="FILE|FOLDER", help="a scenario file, a log, or a folder with one log")
+    log.add_argument("--actual", metavar="FILE.csv", help="actual deliveries, serial,delivered: scores the forecasts")
+    log.add_argument("--out", metavar="FOLDER", help="where the log is kept (results/, unless given)")
+    log.add_argument("--json", action="store_true", help="the same numbers as JSON")
     late = verbs.add_parser("late", help="where the days go, and what a permitted change gives")
     late.add_argument("file", metavar="FILE")
     late.add_argument("--serial", metavar="SERIAL", help="only what this aircraft loses")
-    _runs_of_several(late, picture=False)
+    _runs_of_several(late)
+    buys = verbs.add_parser("buys", help="which change buys most, and what then")
+    buys.add_argument("file", metavar="FILE")
+    buys.add_argument("--by", choices=("deliveries", "days", "money"), default="deliveries", help="what is to be "
+                      "gained (deliveries, unless given); days are those of flow")
+    _runs_and_picture(buys)
+    buys.add_argument("--page", metavar="FILE.html", help="write the answer as a page to print or send")
     story = verbs.add_parser("story", help="tell the life of one aircraft in one run")
     story.add_argument("file", metavar="FILE")
     story.add_argument("serial", metavar="SERIAL")
@@ -114,20 +139,19 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
-def _runs_and_picture(verb: argparse.ArgumentParser, *, picture: bool = True) -> None:
+def _runs_and_picture(verb: argparse.ArgumentParser) -> None:
     """Options of the questions that are answered from the runs of one scenario."""
     verb.add_argument("--runs", type=int, metavar="N", help="number of runs (the file's, unless given)")
     verb.add_argument("--seed", type=int, metavar="S", help="seed of all luck (the file's, unless given)")
     verb.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
     verb.add_argument("--out", metavar="FOLDER", help="where the runs are kept (results/, unless given)")
     verb.add_argument("--json", action="store_true", help="the same numbers as JSON")
-    if picture:
-        verb.add_argument("--picture", metavar="FILE.svg|.png", help="draw it into this file")
+    verb.add_argument("--picture", metavar="FILE.svg|.png", help="draw it into this file")
 
 
-def _runs_of_several(verb: argparse.ArgumentParser, *, picture: bool = True) -> None:
+def _runs_of_several(verb: argparse.ArgumentParser) -> None:
     """Options of the questions that try several scenarios."""
-    _runs_and_picture(verb, picture=picture)
+    _runs_and_picture(verb)
     _until_precision(verb)
     verb.add_argument("--page", metavar="FILE.html", help="write the answer as a page to print or send")
 
@@ -230,13 +254,29 @@ def _carried_out(given: argparse.Namespace) -> int:
                 return EXIT_FAULTS
             return dates_of_file(given.file, serial=given.serial, new=given.new, model=given.model, number=given.runs,
                                  seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
-                                 picture=given.picture)
+                                 picture=given.picture, log=given.log)
+        if given.verb == "log":
+            from .forecast_logging import log_of
+
+            return log_of(given.file, actual=given.actual, out=given.out, as_json=given.json)
+        if given.verb == "next":
+            from .ten_days import Asked, next_of_file
+
+            asked = Asked(given.days, given.decide, tuple(given.swap) if given.swap else None, given.recover, given.by,
+                          given.log)
+            return next_of_file(given.file, asked, runs=given.runs, seed=given.seed, jobs=given.jobs, out=given.out,
+                                as_json=given.json, picture=given.picture, page=given.page)
         if given.verb == "late":
             from .late import late_of_file
 
             return late_of_file(given.file, serial=given.serial, runs=given.runs,
                                 until_precision=given.until_precision, seed=given.seed, jobs=given.jobs, out=given.out,
-                                as_json=given.json, page=given.page)
+                                as_json=given.json, picture=given.picture, page=given.page)
+        if given.verb == "buys":
+            from .buying import buys_of_file
+
+            return buys_of_file(given.file, by=given.by, runs=given.runs, seed=given.seed, jobs=given.jobs,
+                                out=given.out, as_json=given.json, picture=given.picture, page=given.page)
         if given.verb == "story":
             from .story import story_file
 

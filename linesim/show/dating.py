@@ -16,6 +16,7 @@ from ..questions.new_order import NewOrder, NoOpenSlot, with_new_order
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
 from .asking import EXIT_FAULTS, EXIT_STOPPED, Asking, Variant, Where, asking, most_runs
+from .forecast_logging import keep_forecast
 from .palette import LIGHT
 from .quartering import save
 from .story import PICTURES
@@ -25,7 +26,7 @@ SHORT = {"appointment or customer's date": "customer", "weather or daylight": "w
 
 
 def dates_of_file(file: str, *, serial: str | None, new: bool, model: str | None, number: int | None, seed: int | None,
-                  jobs: int, out: str | None, as_json: bool, picture: str | None) -> int:
+                  jobs: int, out: str | None, as_json: bool, picture: str | None, log: bool = False) -> int:
     """Answer the question of a scenario file; its runs are those of `linesim run`. With a new order the scenario that
     has it is run, too, in a folder of its own."""
     if picture is not None and Path(picture).suffix not in PICTURES:
@@ -49,6 +50,8 @@ def dates_of_file(file: str, *, serial: str | None, new: bool, model: str | None
             return EXIT_STOPPED
         answer = dates(sheet, done, where.seed, serial, (order, of_new) if order and of_new else None)
         answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    if log:
+        keep_forecast(where, sheet, done, answer.numbers)
     if picture is not None:
         answer.numbers["pictures"] = draw(Path(picture), sheet, done, answer.numbers)
     print(json.dumps(answer.numbers, indent=2) if as_json else "\n".join(in_words(answer.numbers)))
@@ -101,6 +104,8 @@ def in_words(numbers: Mapping[str, Any]) -> list[str]:
         lines += wrapped(f"Drawn in {', '.join(numbers['pictures'])}", 9)
     elif "pictures" in numbers:
         lines.append("Drawn    nothing: the runs are too few for a range, or nothing is promised")
+    if numbers.get("logged in"):
+        lines += wrapped(f"Logged   {numbers['logged in']}", 9)
     return [*lines, *wrapped(f"From {runs(numbers['runs'])}, seed {numbers['seed']}, if the inputs are right.")]
 
 

@@ -29,9 +29,12 @@ if TYPE_CHECKING:
 
 
 def late_of_file(file: str, *, serial: str | None, runs: int | None, until_precision: float | None, seed: int | None,
-                 jobs: int, out: str | None, as_json: bool, page: str | None) -> int:
+                 jobs: int, out: str | None, as_json: bool, picture: str | None, page: str | None) -> int:
     """Answer the question of a scenario file; its runs are those of `linesim run`, and the changes' stand beside."""
-    if (wrong := faults_of(None, page)) is not None:
+    wrong = faults_of(picture, page)
+    if wrong is None and picture is not None and serial is not None:
+        wrong = "--picture draws what all aircraft lose: leave out --serial, or draw one with linesim story"
+    if wrong is not None:
         print(wrong, file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
@@ -55,9 +58,9 @@ def late_of_file(file: str, *, serial: str | None, runs: int | None, until_preci
         done = list(ask.read(ground, there))
         answer = _of_all(ask, sheet, done) if serial is None else _of_one(ask, Serial(sheet, done, serial))
         answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
-    if serial is None:
+    if serial is None and not answer.numbers["stopped"]:
         answer.numbers["kept in"] = _keep(where, scenario, answer.numbers)
-    show(section(answer.numbers), answer.numbers, sheet, as_json=as_json, picture=None, page=page)
+    show(section(answer.numbers), answer.numbers, sheet, as_json=as_json, picture=picture, page=page)
     return EXIT_STOPPED if ask.stopped else 0
 
 
@@ -101,15 +104,23 @@ def _keep(where: Where, scenario: Scenario, numbers: Mapping[str, Any]) -> str:
 
 # the answer laid out -------------------------------------------------------------------------------------------------
 def section(numbers: Mapping[str, Any]) -> Section:
-    """The answer as a section: sentences, tables, cautions."""
+    """The answer as a section: sentences, figure (of all aircraft), tables, cautions."""
+    from ..questions import figures
+    from .charts import days, findings
+    from .palette import LIGHT
     from .report import cautions
-    from .report.blocks import Section
+    from .report.blocks import Section, picture
     from .report.losses import table
 
+    shown = []
+    if numbers.get("what set the dates"):
+        chain = figures.chain(numbers)
+        finding = findings.chain(chain, numbers["aircraft"], numbers["runs"])
+        shown.append(picture(days.chain(LIGHT, chain), "chain", finding))
     tables = [table(numbers, numbers["largest"])] if numbers["largest"] else []
     if numbers["serial"] and numbers["largest"]:
         tables.insert(0, _of_serial(numbers))
-    return Section("late", words.PAGES["late"], numbers["sentences"], [], tables, [cautions.NOT_DEAD])
+    return Section("late", words.PAGES["late"], numbers["sentences"], shown, tables, [cautions.NOT_DEAD])
 
 
 def _of_serial(numbers: Mapping[str, Any]) -> Table:

@@ -160,6 +160,35 @@ def test_an_evening_shift_delays_nobody(seed: int, kind: str) -> None:
     assert_never_later(delivered(plant), worse)
 
 
+@pytest.mark.parametrize("seed", LINES)
+def test_a_place_more_often_out_of_service_brings_nobody_forward(seed: int) -> None:
+    """F78: service, climate days and breakdowns of one place; the longer days out hold the shorter ones."""
+    plant, luck = KINDS["day shift"](seed), random.Random(seed)
+    position = luck.choice(plant["positions"])
+    position["out_of_service"] = {"climate_share": 0.1, "weekly_hours": 1}
+    better = delivered(plant)
+    position["out_of_service"] = {"climate_share": 0.3, "weekly_hours": 4}
+    assert_never_later(better, delivered(plant))
+
+
+@pytest.mark.parametrize("seed", LINES)
+def test_more_defects_bring_nobody_forward(seed: int) -> None:
+    """F70, F71: all defects found by the gate of their own position, whose inspector is its own trade; a higher rate
+    only adds to those planted."""
+    plant = KINDS["day shift"](seed)
+    for n, position in enumerate(plant["positions"]):
+        position["packages"].append({"id": f"G{n}", "kind": "buy-off", "trade": f"I{n}", "hours": 0.5,
+                                     "gate": "position", "after": [p["id"] for p in position["packages"]]})
+        plant["trades"][f"I{n}"] = {"people": {"day": 1}}
+    delays = []
+    for rate in (0, 3, 12):
+        plant["quality"] = {"defects_per_100_hours": rate, "found_in_position": 1, "repair_hours": 1.5}
+        delays.append(delivered(plant))
+    assert_never_later(delays[0], delays[1])
+    assert_never_later(delays[1], delays[2])
+    assert delays[0] != delays[2]
+
+
 @pytest.fixture(scope="module")
 def demo() -> Scenario:
     """The demo up to the end of its window: nothing later can change what is delivered in it."""

@@ -5,7 +5,8 @@
 A mutant is a copy of the project with one operator, comparison, condition, constant or call of min and max turned into
 another. It is caught if an outside check, a worked example or a test of conservation fails, or if a run does not end.
 Places are drawn evenly from all that can be changed; none is left out for being hard. Only the stages that call the
-changed function are carried out. A result file is added to, and what stands in it is not done again.
+changed function are carried out, and of the proofs with luck only the shorter ones, so that a mutant takes seconds: the
+share that is caught is a lower bound. A result file is added to, and what stands in it is not done again.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from typing import Any, NamedTuple
 ROOT = Path(__file__).parents[2]
 FOLDERS = ("line", "measures")
 LONGEST = 600  # seconds of one mutant
+LONG = ("line", "Erlang", "docks", "ramp-up", "M/", "E2/", "priorities", "network like")  # left out: see above
 CONSERVED = ("tests/line/test_oracles.py", "tests/line/test_demo.py")
 CONSERVATION = "nothing_is_lost or sum or in_is_out or no_place or no_more"
 OPERATORS = {ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*"),
@@ -201,7 +203,7 @@ def _all_stages() -> Iterator[tuple[str, Callable[[], str]]]:
     for part, proofs in PARTS.items():
         if part == "networks":
             yield "conservation", tests("conservation", *CONSERVED, "-k", CONSERVATION)
-        for proof in (one for one in proofs if not one.slow):
+        for proof in (one for one in proofs if not (one.slow or one.name.startswith(LONG))):
             yield proof.name, lambda proof=proof: next(
                 (check.name for check in proof.checks() if not check.holds), "")
 

@@ -71,13 +71,14 @@ def test_the_table_says_what_does_not_hold() -> None:
     checks = [exact("a line", "a book", 1, 1), within("a queue", "a paper", 0.0, 9.0, 1.0),
               Check("a chance", "a book", 1.0, float("nan"), None, 0.0)]
     rows = [row_of("lines", check) for check in checks]
-    lines = in_words({"checks": rows, "summary": numbers_of(rows), "beside, never asserted": [
+    lines = in_words({"checks": rows, "left out": ["the demo"], "summary": numbers_of(rows), "beside, never asserted": [
         {"year": "industry 2018", "source": "press", "quarters": [None, 20.0, 30.0, 50.0]}]})
     assert lines[0] == "Lines"
     assert lines[2].split() == ["1", "1", "exact", "holds", "a", "line", "[1]"]
     assert lines[3].split() == ["0", "9", "+9.00", "FAILS", "a", "queue", "[2]"]
     assert lines[4].split() == ["1", "none", "exact", "FAILS", "a", "chance", "[1]"]
     assert any(line.startswith("industry 2018") and "20.0" in line for line in lines)
+    assert "Left out: the demo." in lines
     assert "DOES NOT HOLD  a queue: expected 0, got 9" in lines
     assert "DOES NOT HOLD  a chance: expected 1, got no number" in lines
 

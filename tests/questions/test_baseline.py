@@ -64,7 +64,8 @@ def test_what_is_waited_for_besides_people_is_named(demo: dict[str, Any]) -> Non
 
 def test_a_quarter_that_lies_partly_in_the_window_says_why_it_has_no_number() -> None:
     """The window is named."""
-    plant = parse_scenario(TWO_PLACES.replace("start: 2027-01-04\n", "start: 2027-01-04\nwindow: {from: 2027-01-04, to: 2027-06-30}\n"))
+    plant = parse_scenario(TWO_PLACES.replace(
+        "start: 2027-01-04\n", "start: 2027-01-04\nwindow: {from: 2027-01-04, to: 2027-06-30}\n"))
     quarters = linesim.run(plant, runs=1).answer.numbers["quarters"]
     assert quarters["2027 Q1"] == \
         "not counted: the window (2027-01-04 to 2027-06-30) holds only a part of this quarter"

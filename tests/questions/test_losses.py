@@ -16,7 +16,9 @@ import linesim
 from linesim.line.records import State
 from linesim.line.sheet import Sheet
 from linesim.measures.run import RunNumbers
+from linesim.questions.dates import UnknownSerial
 from linesim.questions.late import Serial, Tried, largest, late, late_serial
+from linesim.questions.late_words import effect_words
 from linesim.questions.levers import LEVERS, Lever, Plant, lever
 from linesim.questions.losses import CONTENT, LOST, Loss, all_of_run, content, of_run, of_serial, on_the_chain, ranked
 from linesim.scenario.changing import changed
@@ -230,8 +232,20 @@ def test_one_more_mechanic_takes_away_exactly_the_wait_for_one(one_mechanic: tup
     assert gives["deliveries"]["mean"] == 0
     said = " ".join(late(sheet, runs, 1, [named], {loss.key: tried}).sentences)
     assert "Aircraft lose most to waiting at A for ASM: 0.4 of the 0.4 work days" in said
-    assert "With one more ASM: no difference in deliveries that 2 runs can show; this loss: \N{MINUS SIGN}0.4" in said
+    assert "With one more ASM: no difference in deliveries that 2 runs can show; all losses together: " \
+        "\N{MINUS SIGN}0.4" in said
     assert "lost again elsewhere" not in said
+
+
+def test_from_python_the_changes_are_named(one_mechanic: tuple[Sheet, list[RunNumbers]]) -> None:
+    """What the command answers, without the runs of the changes."""
+    sheet, _ = one_mechanic
+    result = linesim.run(sheet.scenario, runs=2)
+    row, = linesim.late(result).numbers["largest"]
+    assert (row["changes"], row["gives"]) == ({"trades.ASM.people.day": "+1"}, None)
+    assert result.answer.numbers["largest losses"]["largest"] == [row]
+    with pytest.raises(UnknownSerial):
+        linesim.late(result, serial="S1")
 
 
 def test_one_aircraft_by_its_serial() -> None:
@@ -254,16 +268,10 @@ def test_one_aircraft_by_its_serial() -> None:
 
 def test_a_change_that_the_file_does_not_take_is_said(one_mechanic: tuple[Sheet, list[RunNumbers]]) -> None:
     """One person more has no room left for the leave of all: the fault stands there, nothing is run."""
-    leave = ("attendance: {leave: {weeks: 2, in_blocks: true, most_away: {ASM: 1}}}\n"
-             "calendar: {work_weekdays: [Mon, Tue, Wed, Thu, Fri]}\n")
     sheet, runs = one_mechanic
+    leave = "attendance: {leave: {weeks: 30, in_blocks: true, most_away: {ASM: 1}}}\n"
     plant = Plant(Sheet(parse_scenario(ONE_MECHANIC + leave)), runs)
-    plant.scenario.trades["ASM"].people["day"] = 1
     named, = largest(plant, [Loss(0, State.PEOPLE, 1.0)])
-    assert named.scenario is not None
-    tight = plant.scenario.model_copy(update={"attendance": plant.scenario.attendance.model_copy(update={  # type: ignore[union-attr]
-        "leave": plant.scenario.attendance.leave.model_copy(update={"weeks": 30})})})  # type: ignore[union-attr]
-    named, = largest(Plant(Sheet(tight), runs), [Loss(0, State.PEOPLE, 1.0)])
     assert named.scenario is None
     assert "ASM" in named.fault
     answer = late(sheet, runs, 1, [named])
@@ -288,3 +296,23 @@ def test_nothing_delivered_and_nothing_lost() -> None:
     answer = late(Sheet(easy), runs_of(easy), 1)
     assert answer.sentences[0] == "Aircraft lose no time on the chain that sets their dates."
     assert answer.numbers["largest"] == []
+
+
+def test_a_loss_that_only_moves_is_called_so() -> None:
+    """One more dock in front of the slow bench takes its loss away and gives another."""
+    scenario = parse_scenario(SLOW_LAST)
+    sheet, runs = Sheet(scenario), runs_of(scenario, 2)
+    wider = changed(scenario, {"positions.B.docks": "+1"})
+    tried = Tried(sheet, runs, Sheet(wider), runs_of(wider, 2))
+    row = {"gives": tried.gives((1, State.BLOCKED)), "changes": {"positions.B.docks": "+1"}, "place": "B",
+           "reason": "blocked", "mostly for": None}
+    assert row["gives"]["work days of this loss"]["mean"] < row["gives"]["work days lost"]["mean"]
+    assert effect_words(row).endswith("but most of it is lost again elsewhere")
+
+
+def test_short_lives_have_losses_too() -> None:
+    """Round the clock an aircraft is here for a fraction of a day: what it loses is named all the same."""
+    scenario = parse_scenario(SLOW_LAST)
+    answer = late(Sheet(scenario), runs_of(scenario), 1)
+    assert answer.sentences[0].startswith("Aircraft lose most to waiting for room in ")
+    assert "0.0 " not in answer.sentences[0]

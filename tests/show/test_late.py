@@ -90,20 +90,20 @@ def test_one_serial(capsys: pytest.CaptureFixture[str], plant: Path) -> None:
 
 def test_the_report_names_the_losses_and_takes_up_what_was_run(capsys: pytest.CaptureFixture[str],
                                                                plant: Path) -> None:
-    """First "not run yet" and the command that does it; then the figures of the answer."""
+    """First the command that runs the changes; then the figures of its answer."""
     folder = Path(numbers(capsys, plant, "run")["kept in"])
     before = page(folder)
     assert "Aircraft lose most to" in before
-    assert "not run yet" in before
+    assert "Permitted change" in before
+    assert "All losses, work days" not in before
     assert f"`linesim late FILE --runs {RUNS} --seed 1`" in before
     answer = numbers(capsys, plant, "late")
     assert answer["kept in"] == str(folder)
     assert main(["report", str(folder)]) == 0
     capsys.readouterr()
     after = page(folder)
-    assert "not run yet" not in after
     assert "linesim late FILE" not in after
-    assert "all losses" in " ".join(answer["sentences"])
+    assert "all losses together" in " ".join(answer["sentences"])
     assert "All losses, work days" in after
     assert said(capsys, plant, "run")  # the folder is still good, and keeps what was run
     assert (folder / LOSSES).is_file()
@@ -116,10 +116,10 @@ def test_what_another_version_ran_is_not_shown(capsys: pytest.CaptureFixture[str
     found = json.loads((folder / LOSSES).read_bytes())
     (folder / LOSSES).write_text(json.dumps({**found, "code": "0" * 16}))
     assert main(["report", str(folder)]) == 0
-    assert "not run yet" in page(folder)
+    assert "`linesim late FILE" in page(folder)
     (folder / LOSSES).write_text("{")
     assert main(["report", str(folder)]) == 0
-    assert "not run yet" in page(folder)
+    assert "`linesim late FILE" in page(folder)
 
 
 def page(folder: Path) -> str:
@@ -128,15 +128,17 @@ def page(folder: Path) -> str:
 
 
 def test_the_answer_as_a_page(capsys: pytest.CaptureFixture[str], plant: Path, tmp_path: Path) -> None:
-    """The same sentences, to print or send."""
-    text = said(capsys, plant, "late", "--page", str(tmp_path / "late.html"))
-    assert f"Written  {tmp_path / 'late.html'}" in " ".join(text.split()).replace("Written ", "Written  ")
+    """The same sentences, to print or send; the figure alone, too."""
+    text = said(capsys, plant, "late", "--page", str(tmp_path / "late.html"), "--picture", str(tmp_path / "late.svg"))
+    assert "Work days lost per aircraft" in (tmp_path / "late.svg").read_text(encoding="utf-8")
+    assert f"Written {tmp_path / 'late.html'}" in " ".join(text.split())
     assert "Permitted change" in (tmp_path / "late.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(("options", "message"), [
     (["--serial", "S400"], "--serial: the order book has no serial 'S400'"),
     (["--runs", "0"], "--runs must be 1 to 1000000, found 0"),
+    (["--serial", "S40", "--picture", "late.svg"], "--picture draws what all aircraft lose: leave out --serial"),
     (["--page", "late.pdf"], "--page: late.pdf: the name must end in .html"),
     (["--until-precision", "0"], "--until-precision must be above 0 (aircraft), found 0")])
 def test_wrong_options_are_refused(capsys: pytest.CaptureFixture[str], plant: Path, options: list[str],

@@ -10,6 +10,9 @@ from typing import Any
 
 from ...line.records import Records, State
 from ...line.sheet import Sheet
+from ...measures.columns import Columns
+from ...measures.labour import ACCOUNT, labour
+from ...measures.present import people_present
 from ...scenario.reading import parse_scenario
 from ...scenario.spread import parse_spread
 from ..on_paper import on_paper
@@ -22,12 +25,12 @@ DAY = {"day": {"work": ["06:00-10:00", "10:30-14:30"]}}  # eight hours
 LUCK = "synchronised draws for common random numbers (Law, Simulation Modeling and Analysis, ch. 11; from memory)"
 
 
-def floor(positions: list[dict[str, Any]], people: int = 1, orders: int = 1, **parts: Any) -> tuple[Sheet, Records]:
+def floor(positions: list[dict[str, Any]], people: int = 1, aircraft: int = 1, **parts: Any) -> tuple[Sheet, Records]:
     """A plant of the eight-hour day with one trade; the orders are launched on Monday 4 January 2027 at 06:00."""
     values = {"name": "by hand", "start": "2027-01-04", "end": "2027-03-31", "shifts": DAY,
               "trades": {"T": {"people": people}}, "positions": positions,
-              "orders": [{"serial": f"S{n}"} for n in range(1, orders + 1)],
-              "launches": {"moments": ["2027-01-04 06:00"] * orders}, **parts}
+              "orders": [{"serial": f"S{n}"} for n in range(1, aircraft + 1)],
+              "launches": {"moments": ["2027-01-04 06:00"] * aircraft}, **parts}
     return run(parse_scenario(json.dumps(values)))
 
 
@@ -98,7 +101,7 @@ def crews() -> Iterator[Check]:
     three = [{"id": "A", "packages": [work(name, 4, crew=2) for name in "abc"]}]
     yield exact("three packages of 4 h, one after the other by a crew of 2: close, hours after Monday 12:30", HAND, 0.0,
                 closed(*floor(three, 2), 4, "12:30"), 1e-6)
-    row = floor([{"id": "A", "docks": 9, "packages": [work("a", 8)]}], 2, orders=9)
+    row = floor([{"id": "A", "docks": 9, "packages": [work("a", 8)]}], 2, aircraft=9)
     yield exact("nine packages of 8 h, 2 people, 8 h a day: last close, hours after Friday 14:30", HAND, 0.0,
                 closed(*row, 8, "14:30"), 1e-6)
 
@@ -188,6 +191,31 @@ def names() -> Iterator[Check]:
                 len(keys) - len({round(base[key], 9) for key in keys}))
 
 
+def attendance() -> Iterator[Check]:
+    """Leave, then absence, then training: shares of the shifts of 40 people, each by itself, and their paid hours."""
+    leave, absent, training = 0.1, 0.05, 0.02
+    sheet, records = floor([{"id": "A", "packages": [work("a", 8)]}], 40, end="2027-12-31", attendance={
+        "leave": {"share": leave}, "absence": {"share": absent}, "training_share": training})
+    of = records.attended["T", "day"]
+    days = [n for n, day in enumerate(of.days) if day <= 361]
+    shifts = 40 * len(days)
+    for what, share, counts in (
+            ("on leave", leave, of.on_leave), ("absent", (1 - leave) * absent, of.absent),
+            ("in training", (1 - leave) * (1 - absent) * training, of.in_training),
+            ("present", (1 - leave) * (1 - absent) * (1 - training), of.present)):
+        yield within(f"share of the shifts {what}", "binomial (arithmetic)", share,
+                     sum(counts[n] for n in days) / shifts, sqrt(share * (1 - share) / shifts))
+    there = next(one for one in people_present(sheet, 1) if one.trade == "T")
+    share = (1 - leave) * (1 - absent) * (1 - training)
+    yield within("people present of 40, on paper (40 draws)", "binomial (arithmetic)", 40 * share, there.present,
+                 40 * sqrt(share * (1 - share) / shifts / 40))
+    account = dict(zip(ACCOUNT, labour(sheet, Columns(sheet, records))[0].sum(axis=0), strict=True))
+    yield exact("paid hours of 40 people on the work days of the year", HAND, 8 * shifts, account["paid"], 1e-6)
+    yield exact("hours worked of them", HAND, 8, account["worked"], 1e-6)
+    away = sum(of.on_leave[n] + of.absent[n] for n in days)
+    yield exact("hours absent of them", HAND, 8 * away, account["absent"], 1e-6)
+
+
 PROOFS = tuple(Proof(name, checks) for name, checks in (
     ("learning", learning), ("lognormal hours", lognormal), ("crews", crews), ("shifts and cures", shifts),
-    ("travelled work", travelled), ("paper arithmetic", paper), ("draws by name", names)))
+    ("travelled work", travelled), ("paper arithmetic", paper), ("draws by name", names), ("attendance", attendance)))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from functools import partial
 from math import fsum, prod
 from typing import Any
 
+from ...line.records import Records, State
+from ...measures.paper import flights_per_aircraft
 from ...measures.run import in_process
 from .chains import Chain
 from .check import Check, each, exact, within
@@ -164,12 +166,14 @@ def rounds() -> Iterator[Check]:
 def flights() -> Iterator[Check]:
     """Flights of each aircraft: another is due while a squawk needs it; squawks are drawn anew on every flight."""
     means, share, k = (3.0, 2.0, 1.0), 0.3, 4.0
-    _, records = run(plant([{"id": "FL", "docks": 900, "flights": {
+    sheet, records = run(plant([{"id": "FL", "docks": 900, "flights": {
         "pilots": "FTP", "pilot_hours": 0.2, "flight_hours": 0.1, "squawks": {
-            "mean_by_flight": list(means), "k": k, "needs_reflight_share": share, "fix_hours": 0.1,
-            "trades": {"T": 1}}}}],
+            "mean_by_flight": list(means), "k": k,
+            "needs_reflight_share": share, "needs_part_share": 0.2,
+            "part_delay_work_days": 0.25, "fix_hours": {"exponential": 0.1}, "trades": {"T": 0.6, "U": 0.4}}}}],
         24 * 120, shifts=ROUND_THE_CLOCK, calendar={"work_weekdays": EVERY_DAY},
-        trades={"T": {"people": 900}, "FTP": {"people": 30}}, launches={"between_hours": {"exponential": 0.5}}))
+        trades={"T": {"people": 900}, "U": {"people": 900}, "FTP": {"people": 30}},
+        launches={"between_hours": {"exponential": 0.5}}))
     again = [1 - (1 + means[min(n, 2)] * share / k) ** -k for n in range(60)]
     beyond = [prod(again[:n]) for n in range(60)]  # chance of more than n flights
     mean = fsum(beyond)
@@ -178,6 +182,9 @@ def flights() -> Iterator[Check]:
     n = len(flown)
     source = "thinned negative binomial counts, one flight after the other (arithmetic)"
     yield within("flights of an aircraft", source, mean, flown.total() / n, ((square - mean**2) / n) ** 0.5)
+    declared = sheet.scenario.positions[0].flights
+    assert declared is not None
+    yield exact("flights of an aircraft on paper", source, mean, fsum(flights_per_aircraft(declared)), 1e-6)
     for number in (1, 2, 3):
         counts = [flight.squawks for flight in records.flights if flight.number == number]
         yield within(f"squawks on flight {number}", "negative binomial: variance m + m^2/k (from memory)",
@@ -187,6 +194,25 @@ def flights() -> Iterator[Check]:
     none = (1 + means[0] / k) ** -k
     yield within("share of first flights without a squawk", source, none, first.count(0) / len(first),
                  (none * (1 - none) / len(first)) ** 0.5)
+    yield from _traits(records)
+
+
+def _traits(records: Records) -> Iterator[Check]:
+    """Trade, hours and missing part of each squawk, by their own draws."""
+    hours: dict[tuple[int, str, str], float] = defaultdict(float)
+    for s in records.segments:
+        if s.state == State.REWORK:
+            hours[s.serial, s.job, s.trade] += (s.end - s.start) / 60
+    short = {(s.serial, s.job) for s in records.segments if s.state == State.PARTS and s.job}
+    n = len(hours)
+    yield within("share of squawks that the first trade fixes", "binomial (arithmetic)", 0.6,
+                 sum(trade == "T" for _, _, trade in hours) / n, (0.24 / n) ** 0.5)
+    yield within("share of squawks that wait for a part", "binomial (arithmetic)", 0.2, len(short) / n,
+                 (0.16 / n) ** 0.5)
+    yield within("hours to fix a squawk", "exponential (arithmetic)", 0.1, fsum(hours.values()) / n, 0.1 / n**0.5)
+    yield within("hours to fix those of the first trade", "draws apart (arithmetic)", 0.1,
+                 fsum(one for key, one in hours.items() if key[2] == "T") / sum(key[2] == "T" for key in hours),
+                 0.1 / (0.6 * n) ** 0.5)
 
 
 PROOFS = (

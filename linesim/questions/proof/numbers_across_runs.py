@@ -51,10 +51,9 @@ def means() -> Iterator[Check]:
         n = int(freedom_text) + 1
         runs = [float(k % 2) for k in range(n)]
         spread = sqrt(fsum((one - fsum(runs) / n) ** 2 for one in runs) / (n - 1) / n)
-        for level, point in zip((0.8, 0.9, 0.95, 0.99), row, strict=True):
-            found = mean_interval(runs, level)
-            yield exact(f"t with {freedom_text} degrees of freedom at {level:.0%}", source, point,
-                        (found.high - found.point) / spread, 1e-8)
+        found = [mean_interval(runs, level) for level in (0.8, 0.9, 0.95, 0.99)]
+        yield each(f"t with {freedom_text} degrees of freedom at 80, 90, 95 and 99 %", source, row,
+                   [(one.high - one.point) / spread for one in found], 1e-8)
 
 
 def ranks() -> Iterator[Check]:

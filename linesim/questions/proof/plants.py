@@ -22,7 +22,7 @@ SEED = 20270104
 START = date(2027, 1, 1)
 EVERY_DAY = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 ROUND_THE_CLOCK = {"all": {"work": ["00:00-24:00"]}}
-SHIPPED = Path(__file__).parents[3] / "scenarios"  # beside the package in the project; not installed with it
+DEMO = Path(__file__).parents[3] / "scenarios" / "birchwater.yaml"  # in the project; not installed with the package
 
 
 def plant(positions: list[dict[str, Any]], hours: float = 8760, **parts: Any) -> Scenario:
@@ -64,5 +64,9 @@ def all_hours(sheet: Sheet) -> float:
 
 def demo() -> Scenario | None:
     """The shipped demo, whose data are invented; None in a copy that was installed without it."""
-    file = SHIPPED / "birchwater.yaml"
-    return read_scenario(file) if file.exists() else None
+    return read_scenario(DEMO) if demo_is_here() else None
+
+
+def demo_is_here() -> bool:
+    """Whether the demo stands beside the package."""
+    return DEMO.exists()

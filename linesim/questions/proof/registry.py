@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 
-from . import arithmetic, calendar_and_sun, networks, numbers_across_runs, queues, serial_lines, trade_facts
+from . import arithmetic, calendar_and_sun, networks, numbers_across_runs, queues, serial_lines, serving, trade_facts
 from .check import Check
 from .listed import Proof
 
 PARTS = {
-    "numbers across runs": numbers_across_runs.PROOFS, "arithmetic": arithmetic.PROOFS,
+    "numbers across runs": numbers_across_runs.PROOFS, "arithmetic": (*arithmetic.PROOFS, *serving.PROOFS),
     "calendar and sun": calendar_and_sun.PROOFS, "facts of the trade": trade_facts.PROOFS,
     "networks": networks.PROOFS, "saturated lines": serial_lines.PROOFS, "queues": queues.PROOFS}
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from math import fsum
 
 from ...line.records import Records, State
 from ...measures.columns import Columns
 from ...measures.labour import ACCOUNT, labour
 from ...measures.ledger import Ledger
+from ...measures.run import numbers_of
 from .arithmetic import floor, work
 from .check import Check, exact
 from .listed import Proof
@@ -156,6 +158,16 @@ def conservation() -> Iterator[Check]:
     spans = [(ledger.span(serial)[1] - ledger.span(serial)[0]) / 60 for serial in serials]
     yield exact("hours by reason less time on the floor, worst aircraft", "every hour has one reason", 0, max(
         abs(float(row.sum()) - span) for row, span in zip(hours, spans, strict=True)), 1e-6)
+    numbers = numbers_of(sheet, records)
+    flow = fsum(numbers.flow_hours.values())
+    yield exact("hours by reason of the aircraft delivered in the window", "every hour has one reason", flow,
+                fsum(numbers.reasons.values()), 1e-6 * flow)
+    days, outside = numbers.chain.sum(axis=(1, 2))
+    yield exact("what set the dates: work days x hours of one, and hours outside the reference shift", "each instant "
+                "of a stay waits for one thing", flow,
+                float(days * sheet.calendar.work_day / 60 + outside), 1e-6 * flow)
+    yield exact("flights and squawks of a run", "records", len(records.flights) + sum(
+        flight.squawks for flight in records.flights), numbers.flights + numbers.squawks)
     of_places = ledger.of_places().sum(axis=1)
     yield exact("hours of a place by reason less docks x hours, worst place", "every hour has one reason", 0, max(
         abs(float(of_places[n]) - place.docks * records.ended / 60) for n, place in enumerate(sheet.places)), 1e-6)
