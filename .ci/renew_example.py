@@ -21,6 +21,7 @@ from typing import Any
 import linesim
 from linesim.questions.baseline import Answer
 from linesim.questions.figures import state_of
+from linesim.questions.proof.summary import summary
 from linesim.show import words
 from linesim.show.commands import main
 from linesim.show.report.sections import crew_sentence, sure_sentences
@@ -55,7 +56,7 @@ def parts(numbers: Mapping[str, Any], asked: Mapping[str, Any], tale: Mapping[st
             "finance": quoted(finance),
             "where from": f"{words.runs(numbers['runs']).capitalize()} of `{DEMO}`, seed {numbers['seed']}.\n",
             **{name: f"`linesim {command}` answers:\n\n{quoted(asked[name])}" for name, command in ASKED.items()},
-            "tale": tale_table(tale)}
+            "tale": tale_table(tale), "proof": quoted((summary() or {"sentences": []})["sentences"])}
 
 
 def quoted(sentences: list[str]) -> str:

@@ -15,6 +15,7 @@ from markupsafe import Markup, escape
 from ...line.sheet import Sheet
 from ...measures.run import RunNumbers
 from ...questions.baseline import LEAST_RUNS, Answer
+from ...questions.proof.summary import summary
 from .. import words
 from ..folder import tables_of_runs
 from ..folder_check import Identity
@@ -108,6 +109,9 @@ def trust(numbers: Mapping[str, Any]) -> list[str]:
                     "most of them.")
     said.append("Counts are read as at least, dates as by. An interval of the mean says how well these runs know the "
                 "mean, not how far one year may be from it.")
+    proved = summary()
+    if proved is not None:
+        said.append(f"The program itself: {proved['sentences'][0]} `linesim proof` makes that table anew.")
     if numbers.get("stopped"):
         said.append(f"Stopped at {words.runs(number)}; these are kept.")
     return said
