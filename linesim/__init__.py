@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from .scenario.scenario import Scenario
 
 __version__ = "0.1.0"
-__all__ = ["Result", "buys", "check", "crew", "dates", "keep", "promise", "quarters", "rate", "read", "run", "story"]
+__all__ = ["Result", "buys", "check", "crew", "dates", "keep", "next_days", "promise", "quarters", "rate",
+           "read", "run", "story"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +140,20 @@ def dates(result: Result, *, serial: str | None = None) -> Answer:
     from .questions.dates import dates as asked
 
     return asked(Sheet(result.plant), result.runs, result.seed, serial)
+
+
+def next_days(plant: Scenario, *, days: int = 10, runs: int = 100, seed: int | None = None, jobs: int = 1) -> Answer:
+    """What moves, flies and is handed over in the next work days from today's floor, and who is short: what `linesim
+    next` answers.
+
+    Raises `linesim.questions.ten_days.TooShort` where the plant's dates end before the days.
+    """
+    from .questions.ten_days import runs_of
+    from .questions.ten_days_answer import answer
+
+    luck = plant.seed if seed is None else seed
+    done = [run for chunk in runs_of(plant, days, luck, runs, jobs) for run in chunk]
+    return answer(plant, sorted(done, key=lambda run: run.run), days, luck)
 
 
 def late(result: Result, *, serial: str | None = None) -> Answer:

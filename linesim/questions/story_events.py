@@ -6,9 +6,9 @@ waiting in working time is told; what is off shift is in the hours of the stays.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..line.records import PARKING, Closing, Records, State
 from ..line.sheet import HOUR, JobPlan, Sheet
@@ -37,6 +37,7 @@ class Event:
     hours: float | None = None        # done: hours of people; waited: clock hours of the reason; travel: hours left
     count: int | None = None          # which repeat, flight, how many squawks
     planned: float | None = None      # launched: the planned instant; travel: hours before their price
+    defects: int = 0                  # bought off: what the gate found, so that it is not bought off yet
 
 
 def events_of(sheet: Sheet, records: Records, story: Story) -> list[Event]:
@@ -45,7 +46,14 @@ def events_of(sheet: Sheet, records: Records, story: Story) -> list[Event]:
         return []
     found = [*_ends(story), *_stays(story), *_packages(sheet, records, story), *_own_waits(story),
              *_flights(records, story), *_appointments(records, story), *_line(records, story)]
+    finds = Counter(one.at for one in records.found if one.serial == story.number)
+    found = [replace(one, defects=finds[one.at]) if one.what in ("bought off", "done") and one.at in finds
+             and _is_gate(sheet, one.job) else one for one in found]
     return sorted(found, key=lambda one: (one.at, _ORDER.index(one.what)))
+
+
+def _is_gate(sheet: Sheet, name: str) -> bool:
+    return any(job.id == name and job.package.gate for place in sheet.places for job in place.jobs)
 
 
 # of one instant: what ends stands before what begins

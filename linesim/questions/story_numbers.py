@@ -98,6 +98,7 @@ def _event(sheet: Sheet, story: Story, one: Event, names: dict[str, str]) -> dic
         "place": _place(sheet, one.place),
         "package": one.job, "name": names.get(one.job, ""), "until": _wall(sheet, one.until),
         "reason": REASON_WORDS[one.state] if one.state is not None else None, "trade": one.trade,
+        "defects": one.defects or None,
         "people": None if one.people is None else list(one.people), "hours": one.hours,
         "number": one.count, "planned": _wall(sheet, one.planned) if one.what == "launched" else None,
         "hours before": one.planned if one.what == "moved open" else None}

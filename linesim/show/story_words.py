@@ -131,6 +131,9 @@ def said(event: dict[str, Any]) -> str:
             return f"{name}: {words}{again}{_by(event)}"
         case "done" | "put down" | "bought off":
             verb = {"done": "work done", "put down": "put down unfinished", "bought off": "bought off"}[event["what"]]
+            if (found := event.get("defects")):
+                verb = "looked through" if event["what"] == "bought off" else verb
+                return f"{code}: {verb}, {hours:.1f} h{_by(event)}; {_count(found, 'defect')} found"
             return f"{code}: {verb}, {hours:.1f} h{_by(event)}"
         case "closed":
             return f"{name}: closed without work"

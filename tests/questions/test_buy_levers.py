@@ -65,7 +65,8 @@ def test_changes_that_the_demo_declares_itself_are_the_same_scenarios() -> None:
     demo = read_scenario(DEMO)
     found = {one.change.key: one for one in candidates_of(demo)[0]}
     declared = {one.name: one.changes for one in demo.comparisons}
-    for key, name in (("people FLM", "4.5 + third flight-line mechanic"), ("evening shift", "4.5 + evening paint shift"),
+    for key, name in (("people FLM", "4.5 + third flight-line mechanic"),
+                      ("evening shift", "4.5 + evening paint shift"),
                       ("stripe bay PB", "4.5 + stripe bay outside the booth"),
                       ("cover", "Rigging mechanics cover for flight-line mechanics (no cost)")):
         assert not differences(found[key].scenario, changed(demo, declared[name])), key

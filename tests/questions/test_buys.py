@@ -118,16 +118,16 @@ def test_days_are_gained_by_less() -> None:
 
 
 def test_the_largest_gain_is_rarely_set_aside() -> None:
-    """Twelve changes of which one gives a hair more than the rest, the hardest case: it is neither tied nor left open in
-    at most WRONG of the cases."""
+    """Twelve changes of which one gives a hair more than the rest, the hardest case: in at most WRONG of the cases it
+    is neither tied nor left open."""
     gain = {f"c{n:02d}": 0.01 if n == 5 else 0.0 for n in range(12)}
     lost = 0
-    for seed in range(250):
+    for seed in range(REPEATS):
         found = first_step(gain, runs=30, seed=seed)
         named = {one.candidate.change.key for one in found.again if one.tied}
         named |= {one.candidate.change.key for one in found.open}
         lost += "c05" not in named
-    assert binom.sf(lost - 1, 250, WRONG) > 0.001
+    assert binom.sf(lost - 1, REPEATS, WRONG) > 0.001
 
 
 # on a scenario -------------------------------------------------------------------------------------------------------
@@ -211,7 +211,7 @@ def test_money_left_is_that_of_the_cash_account() -> None:
 
 
 # a textbook line -----------------------------------------------------------------------------------------------------
-MEANS, HOURS, RUNS, REPEATS = (1.0, 1.25, 1.1), 48, 10, 100
+MEANS, HOURS, RUNS, REPEATS = (1.0, 1.25, 1.1), 24, 10, 100
 
 
 def exact(docks: Sequence[int]) -> float:
@@ -235,9 +235,9 @@ def on_the_floor(seed: int) -> Callable[..., list[list[Read]]]:
 @pytest.mark.slow
 def test_the_first_rank_is_right_at_the_stated_rate() -> None:
     """Three exponential places of which the second is the slowest: a dock there gains most, by the Markov chain. In 100
-    repeats with ten runs each it is told to be the largest or tied but for a chance of FRESH, no other is ever told to
-    be larger more often than that, it comes first nearly always, and the intervals of all three hold the exact gains
-    together in 95 % (exact binomial bounds at 1 in 1000)."""
+    repeats with ten runs each it is among those that may be the largest but for a chance of FRESH, it comes first
+    nearly always and often alone, and the intervals of all three hold the exact gains together in 95 % (exact binomial
+    bounds at 1 in 1000)."""
     scenario: Scenario = plant(line([erlang(mean, 1) for mean in MEANS], [0, 0]), hours=HOURS)
     able = candidates_of(scenario)[0]
     assert [one.change.key for one in able] == ["dock P0", "dock P1", "dock P2"]
@@ -257,4 +257,3 @@ def test_the_first_rank_is_right_at_the_stated_rate() -> None:
     assert binom.sf(missed - 1, REPEATS, WRONG) > 0.001
     assert binom.cdf(ranked, REPEATS, 0.95) > 0.001
     assert alone > REPEATS / 4  # and it is often told apart, not always tied
-    print(f"lost {lost}, first {ranked}, alone {alone}, intervals missed {missed}")
