@@ -108,7 +108,8 @@ def _first(numbers: Mapping[str, Any]) -> Iterator[str]:
         yield (f"None of the {tried} changes tried shows a gain in {_what(numbers)} that {_runs(numbers['runs'])} can "
                f"show; {row['change']} comes out first, with {_effect(numbers, row)}.")
         return
-    yield f"{_capital(row['change'])} buys most: {_effect(numbers, row)}."
+    alone = not (_tied(step) or step["not told from the first, not run again"])
+    yield f"{_capital(row['change'])} {'buys most' if alone else 'comes first'}: {_effect(numbers, row)}."
 
 
 def _what(numbers: Mapping[str, Any]) -> str:
@@ -156,12 +157,17 @@ def _amount(value: float, currency: str) -> str:
     return f"${size}" if currency == "USD" else f"{currency} {size}"
 
 
+def _tied(step: Mapping[str, Any]) -> list[str]:
+    """Changes run again that these runs do not tell from the first."""
+    return [one["change"] for one in step["run again"][1:] if one["may be the largest"]]
+
+
 def _ties(numbers: Mapping[str, Any], step: Mapping[str, Any]) -> Iterator[str]:
     """Changes that these runs do not tell from the first."""
     row = step["run again"][0]
     if not gained(numbers, row):
         return
-    tied = [one["change"] for one in step["run again"][1:] if one["may be the largest"]]
+    tied = _tied(step)
     beyond = step["not told from the first, not run again"]
     if tied:
         yield (f"These runs do not tell it from {_listed(tied, 'or')}: "
@@ -211,13 +217,13 @@ def _second(numbers: Mapping[str, Any]) -> Iterator[str]:
         yield (f"After that, none of the {len(step['tried'])} changes that came next shows a further gain that "
                f"{_runs(numbers['runs'])} can show.")
         return
-    yield f"After that, {row['change']} adds most: {_effect(numbers, row)}."
+    alone = not (_tied(step) or step["not told from the first, not run again"])
+    yield f"After that, {row['change']} {'adds most' if alone else 'comes first'}: {_effect(numbers, row)}."
     yield from _ties_of_second(step)
 
 
 def _ties_of_second(step: Mapping[str, Any]) -> Iterator[str]:
-    tied = [one["change"] for one in step["run again"][1:] if one["may be the largest"]]
-    tied += step["not told from the first, not run again"]
+    tied = _tied(step) + step["not told from the first, not run again"]
     if len(tied) > MOST_NAMED:
         yield f"Of the {len(step['tried'])} tried on top, {len(tied)} more are tied with it."
     elif tied:

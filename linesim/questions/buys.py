@@ -10,11 +10,11 @@ The gain of a change is its run less the run of the ground with the same luck. T
 * *Ties.* A change is told apart from the largest gain only where another one shows more than it by a paired one-sided t
   test at wrong/(k - 1), k changes being compared. The largest true gain is then set aside with a chance of at most
   `wrong` (subset selection by pairs: Gupta, Technometrics 7, 1965; Nelson, Swann, Goldsman & Song, Oper. Res. 49, 2001;
-  the sum over pairs holds whatever the runs have in common). The chances of the three times that this is done add up to
+  the sum over pairs holds whatever the runs have in common). The chances of all times that this is done add up to
   WRONG.
 
-To spare runs, all are looked at over a third of the runs first; those that are told apart there are not run on, unless
-they are among the MANY largest.
+To spare runs, the first look is taken at a third and at two thirds of the runs, too: changes that are told apart there
+are not run on, unless they are among the largest that will be run again.
 """
 
 from __future__ import annotations
@@ -34,12 +34,12 @@ from .buy_levers import Candidate, Change, candidates_of
 from .compare import deliveries
 
 RUNS = 60                   # of each change, unless asked otherwise
-RERUN = 5                   # changes that are run again on fresh luck
-MANY = 8                    # are run to the end whatever the first third shows
-NEXT = 10                   # that come next are tried on top of the first
+RERUN = 5                   # changes that are run again on fresh luck; on top of the first, so many:
+RERUN_ON_TOP = 3
+NEXT = 6                    # that come next are tried on top of the first, and the first once more
 LEAST = 10                  # runs: fewer tell nothing apart
 WRONG = 0.05
-FIRST_THIRD, ALL_RUNS, FRESH = 0.01, 0.015, 0.025  # parts of WRONG
+THIRDS, FRESH = (0.01, 0.01, 0.005), 0.025  # parts of WRONG
 FRESH_SEED = 1              # added to the seed
 NONE, GAINS, LOSES = "no difference seen", "gains", "loses"
 NOTHING = Change("", "the plant as the file says", {}, "")
@@ -200,23 +200,28 @@ class Step:
         return [one for one in self.tried if one.open and one.candidate.change.key not in rerun]
 
 
-def step(ground: Candidate, candidates: Sequence[Candidate], by: Measure, runs: int, more: More) -> Step:
-    """Try changes on a ground. Raises Stopped."""
-    look = max(LEAST, runs // 3) if runs >= 2 * LEAST else runs
-    base, *each = _all_of(more, [ground, *candidates], look, False)
-    found = [gains(by, one, base) for one in each]
-    stay = not_told_apart(found, FIRST_THIRD)
-    keep = [n for place, n in enumerate(in_order(found)) if stay[n] or place < MANY]
-    if look < runs:
-        base, *longer = _all_of(more, [ground, *(candidates[n] for n in keep)], runs, False)
+def step(ground: Candidate, candidates: Sequence[Candidate], by: Measure, runs: int, more: More,
+         rerun: int = RERUN) -> Step:
+    """Try changes on a ground, and the largest gains again on fresh luck. Raises Stopped."""
+    parts = {runs: sum(THIRDS)} if runs < len(THIRDS) * LEAST else {
+        n * runs // len(THIRDS): wrong for n, wrong in enumerate(THIRDS, 1)}
+    keep = list(range(len(candidates)))
+    each: list[list[Read]] = [[] for _ in candidates]
+    found: list[Gains] = [[] for _ in candidates]
+    open_ = set(keep)
+    base: list[Read] = []
+    for look, wrong in parts.items():
+        base, *longer = _all_of(more, [ground, *(candidates[n] for n in keep)], look, False)
         for n, one in zip(keep, longer, strict=True):
             each[n], found[n] = one, gains(by, one, base)
-    still = dict(zip(keep, not_told_apart([found[n] for n in keep], ALL_RUNS), strict=True))
-    places = {n: place for place, n in enumerate(in_order(found))}
-    tried = [Tried(one, verdict(interval(by, each[n], base, len(candidates)), by), len(each[n]),
-                   stay[n] and still.get(n, False), places[n]) for n, one in enumerate(candidates)]
-    largest = sorted(keep, key=lambda n: places[n])[:RERUN]
-    return Step(ground, tried, _again(ground, [candidates[n] for n in largest], by, runs, more))
+        stay = not_told_apart([found[n] for n in keep], wrong)
+        open_ &= {n for n, one in zip(keep, stay, strict=True) if one}
+        keep = sorted(keep, key=lambda n: -mean(found[n]))
+        keep = [n for place, n in enumerate(keep) if n in open_ or place < rerun]
+    places = {n: place for place, n in enumerate([*keep, *(n for n in in_order(found) if n not in keep)])}
+    tried = [Tried(one, verdict(interval(by, each[n], base, len(candidates)), by), len(each[n]), n in open_, places[n])
+             for n, one in enumerate(candidates)]
+    return Step(ground, tried, _again(ground, [candidates[n] for n in keep[:rerun]], by, runs, more))
 
 
 def _again(ground: Candidate, largest: Sequence[Candidate], by: Measure, runs: int, more: More) -> list[Again]:
@@ -269,7 +274,7 @@ def what_buys_most(scenario: Scenario, by: Measure, runs: int, more: More) -> Fo
         after = {one.candidate.change.key for one in first.tried if one.place <= NEXT} | {taken.change.key}
         able = [one for one in candidates_of(taken.scenario)[0] if one.change.key in after]
         try:
-            second = step(taken, able, by, runs, more) if able else None
+            second = step(taken, able, by, runs, more, RERUN_ON_TOP) if able else None
         except Stopped:
             second = None
     return Found(by, runs, first, second, unable)

@@ -7,7 +7,7 @@ its interval is the paired t interval of the runs (Law, Simulation Modeling and 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -134,4 +134,9 @@ def _sentences(ground: Alternative, other: Alternative) -> list[str]:
 
 
 def _plain(value: Any) -> Any:
-    return value if isinstance(value, str | int | float | bool | list | dict) or value is None else str(value)
+    """A value of a scenario as JSON has it: dates and spreads as text."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    return value if isinstance(value, str | int | float | bool) or value is None else str(value)

@@ -96,13 +96,13 @@ def _again(numbers: Mapping[str, Any], step: Mapping[str, Any], begins: str) -> 
     names = ["deliveries", "days", *(["money"] if numbers["money"] else [])]
     heads = {"deliveries": "Aircraft in the window", "days": "Flow, calendar days",
              "money": f"Money left, {numbers['currency']}"}
-    first = [numbers["by"], *(name for name in names if name != numbers["by"])]
-    rows = tuple((row["change"], *(_cell(numbers, row, name) for name in first), _gains(numbers, row),
-                  _largest(numbers, step, row)) for row in step["run again"])
+    by, others = numbers["by"], [name for name in names if name != numbers["by"]]
+    rows = tuple((row["change"], _cell(numbers, row, by), _gains(numbers, row), _largest(numbers, step, row),
+                  *(_cell(numbers, row, name) for name in others)) for row in step["run again"])
     return Table(f"{begins} The largest of the first look, run again on fresh luck: with the change less without it, "
                  f"{words.runs(numbers['runs'])} of each; in brackets the 95 % interval, which holds together with "
                  "those of the other rows. None seen: it holds 0.",
-                 ("Change", *(heads[name] for name in first), "Gains in", "Largest"), rows, fits=False)
+                 ("Change", heads[by], "Gains in", "Largest", *(heads[name] for name in others)), rows, fits=False)
 
 
 def _cell(numbers: Mapping[str, Any], row: Mapping[str, Any], name: str) -> str:

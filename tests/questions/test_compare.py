@@ -122,3 +122,12 @@ def test_what_cannot_be_compared_is_one_clear_fault(words: list[str], says: str,
     assert code == 2
     assert says in err
     assert not (tmp_path / "out").exists()
+
+
+def test_differences_with_dates_can_be_printed_as_json() -> None:
+    """Steps of a rate plan hold dates; the answer is JSON all the same."""
+    ground = read_scenario(DEMO)
+    other = compared(ground, "4.0 from May, no other change")
+    runs = linesim.run(ground, runs=1).runs
+    found = compare(Alternative("a", Sheet(ground), runs), [Alternative("b", Sheet(other), runs)], 1)
+    assert "2027-05-03" in json.dumps(found.numbers)
