@@ -33,7 +33,7 @@ DEMO, RUNS = "scenarios/birchwater.yaml", 60
 FIGURES = ("lost", "load", "quarters", "dates", "floor-first-jam")
 ASKED = {  # the worked question of each reader
     "rate": f"rate {DEMO} --takts 5,4.5,4 --runs 30",
-    "crew": f"crew {DEMO} --trade FLM --people 2-4 --from FL --target 'days <= 50' --runs 30",
+    "crew": f"crew {DEMO} --trade FLM --people 2-4 --from FL --target 'days <= 33' --runs 30",
     "money": f"quarters {DEMO} --at-least 44 --runs {RUNS}"}
 ASKED_FIGURES = {"rate": "asked-rate.svg", "crew": "asked-crew.svg", "money": "asked-money-money.svg"}
 TALE, TALE_RUNS, TALE_SEED = EXAMPLE / "tale.json", 200, 4711  # fresh luck: not the seed that the data were tuned with
@@ -83,7 +83,7 @@ def tale_table(tale: Mapping[str, Any]) -> str:
 
 
 def _difference(found: Mapping[str, float], digits: int) -> str:
-    values = (found["mean"], found["low"], found["high"])
+    values = (round(found[name], digits) + 0.0 for name in ("mean", "low", "high"))  # no zero with a minus
     mean, low, high = (f"{value:+.{digits}f}".replace("-", "\N{MINUS SIGN}") for value in values)
     return f"{mean} ({low} to {high})"
 
