@@ -27,7 +27,6 @@ DECLARE = ("Money is not declared, so only aircraft are counted; declare `money`
            "carrying_rate_per_year, late_concession_per_day, fixed_cost_per_month, payments) and the price_usd of each "
            "order to see revenue, value in the plant and cash.")
 DECLARE_PAYMENTS = "when money moves is not declared, so there is no cash by month; declare `money.payments` to see it"
-USUAL = {"deposit": "at order", "other_material": "at launch", "wages": "weekly", "balance": "at acceptance"}
 
 
 def money_of(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any] | None:
@@ -147,7 +146,7 @@ def _how_cash(scenario: Scenario, money: Money) -> dict[str, str]:
 
 
 def _cautions(scenario: Scenario, money: Money) -> list[str]:
-    """What has no price, and payments that are declared otherwise than they are counted."""
+    """What has no price, and what money does not follow."""
     orders = scenario.orders or ()
     said = []
     if missing := sum(order.price_usd is None for order in orders):
@@ -164,9 +163,6 @@ def _cautions(scenario: Scenario, money: Money) -> list[str]:
     if money.payments is None:
         said.append(DECLARE_PAYMENTS)
         return said
-    for field, usual in USUAL.items():
-        if (found := getattr(money.payments, field)) != usual:
-            said.append(f"money.payments.{field}: {found!r} is not acted on; it is counted {usual}")
     if scenario.order_changes is not None:
         said.append("orders that are cancelled keep their deposit and price here; no deposit is paid back")
     return said

@@ -111,7 +111,7 @@ def trust(numbers: Mapping[str, Any]) -> list[str]:
                 "mean, not how far one year may be from it.")
     proved = summary()
     if proved is not None:
-        said.append(f"The program itself: {proved['sentences'][0]} `linesim proof` makes that table anew.")
+        said.append(f"The program itself: {proved['sentences'][0]} The command linesim proof makes that table anew.")
     if numbers.get("stopped"):
         said.append(f"Stopped at {words.runs(number)}; these are kept.")
     return said
