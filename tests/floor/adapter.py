@@ -7,11 +7,6 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 
-def waits_for(example: dict[str, Any]) -> str | None:
-    """The rule that a later step of the work brings, if the example needs one."""
-    return None
-
-
 def scenario_of(example: dict[str, Any]) -> dict[str, Any]:
     """The example as a scenario in the scenario language."""
     given = example["given"]
