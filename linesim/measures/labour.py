@@ -7,7 +7,8 @@ over the meal it adds paid worked time. Read up to the end of the scenario.
 from __future__ import annotations
 
 from bisect import bisect_right
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
@@ -15,6 +16,7 @@ import numpy as np
 from ..line.records import Attended, Extra, State
 from ..line.sheet import HOUR, Sheet
 from ..scenario.calendar import shift_day, taken_out
+from ..scenario.scenario import Scenario
 from .columns import Columns, Counts, Numbers, arrays_of
 from .window import periods_of
 
@@ -22,15 +24,15 @@ ACCOUNT = ("paid", "worked", "checked", "breaks and meetings", "trained", "absen
 
 
 class Roster:
-    """Paid time of every trade by period, before anybody works; of people who are the same every day in all runs."""
+    """Paid time of every trade by period, before anybody works; of people who are the same every day in all runs.
+    `firsts`: the first dates of the periods, the first of them the start."""
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: Sheet, firsts: Sequence[date]) -> None:
         self.sheet, calendar = sheet, sheet.calendar
-        self.periods = periods_of(sheet.scenario)
-        self.bounds = np.array([calendar.instant(first) for first, _ in self.periods] + [calendar.end])
+        self.bounds = np.array([*map(calendar.instant, firsts), calendar.end])
         trades = list(sheet.scenario.trades)
-        self._nothing = np.zeros((len(trades), len(self.periods), len(ACCOUNT)))
-        self.starts = [(first - sheet.scenario.start).days for first, _ in self.periods]
+        self._nothing = np.zeros((len(trades), len(firsts), len(ACCOUNT)))
+        self.starts = [(first - sheet.scenario.start).days for first in firsts]
         self._last_day = (sheet.scenario.end - sheet.scenario.start).days
         self._same: dict[tuple[str, str], Numbers] = {}
         self.cells = {(trade, shift): (n, shift_day(calendar.shifts[shift], sheet.scenario.tool_control))
@@ -95,13 +97,35 @@ class Roster:
 
 @lru_cache(maxsize=4)
 def roster_of(sheet: Sheet) -> Roster:
-    """The roster of a sheet, made once."""
-    return Roster(sheet)
+    """The roster of a sheet by the periods of the scenario, made once."""
+    return Roster(sheet, [first for first, _ in periods_of(sheet.scenario)])
+
+
+@lru_cache(maxsize=4)
+def weekly_roster_of(sheet: Sheet) -> Roster:
+    """The roster of a sheet by week, made once."""
+    return Roster(sheet, weeks_of(sheet.scenario))
+
+
+def weeks_of(scenario: Scenario) -> list[date]:
+    """First dates of the weeks of a run: its start, then every Monday up to its end."""
+    first = scenario.start + timedelta(days=7 - scenario.start.weekday())
+    return [scenario.start, *(first + timedelta(weeks=n) for n in range((scenario.end - first).days // 7 + 1))]
+
+
+def load_by_week(sheet: Sheet, columns: Columns) -> Numbers:
+    """Hours worked, and working hours of the people who are there, by trade and week: shape (2, trades, weeks)."""
+    account = _account_of(weekly_roster_of(sheet), columns)
+    worked, idle = (account[:, :, ACCOUNT.index(name)] for name in ("worked", "idle"))
+    return np.array((worked, worked + idle))
 
 
 def labour(sheet: Sheet, columns: Columns) -> Numbers:
     """The account in hours: shape (trades, periods, len(ACCOUNT)); idle is what is left of the working time."""
-    roster = roster_of(sheet)
+    return _account_of(roster_of(sheet), columns)
+
+
+def _account_of(roster: Roster, columns: Columns) -> Numbers:
     account = roster.paid(columns.records.attended, columns.records.overtime)
     paid, worked, breaks, idle = (ACCOUNT.index(name) for name in ("paid", "worked", "breaks and meetings", "idle"))
     hands_on, period, trade = _worked(roster, columns)

@@ -16,7 +16,7 @@ from ..scenario.plan import planned_moments
 from .chain_days import chain_days, chain_pieces
 from .columns import Counts, Numbers
 from .defects import defects_of
-from .labour import labour
+from .labour import labour, load_by_week
 from .ledger import Ledger
 from .lost_days import lost_on_the_way
 from .money import standing_labour, wage_hours
@@ -58,6 +58,7 @@ class RunNumbers:
     places: Numbers                # working hours in the window by place and rank, over all docks
     waits: Numbers                 # hours that jobs waited in the window by place and trade (0 is nobody)
     labour: Numbers                # account in hours by trade, period and entry of ACCOUNT
+    load_by_week: Numbers          # hours worked and working hours of those there: (2, trades, weeks)
     wage_hours: Numbers            # paid hours with their premiums, by trade and period
     standing_labour: Numbers       # hours worked on aircraft not delivered yet, (at the end, mean) x trade x period
     backlog_growth: int | None     # over the last months of the window; None without planned launches
@@ -94,6 +95,7 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
         stuck=tuple(sorted({stuck.why for stuck in records.stuck})),
         in_process=in_process(sheet, records, begin, end), places=ledger.by_place(begin, end),
         waits=ledger.waiting_by_trade(begin, end), labour=account,
+        load_by_week=load_by_week(sheet, ledger.columns),
         wage_hours=wage_hours(sheet, account, ledger.columns), standing_labour=standing_labour(sheet, ledger.columns),
         backlog_growth=backlog_growth(sheet, records),
         line_stops=sum(begin <= stop.start < end for stop in records.stops),

@@ -171,6 +171,16 @@ def load(sheet: Sheet, tables: Tables) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["trade", "name", "month", "load", "low", "high"])
 
 
+def load_by_week(sheet: Sheet, tables: Tables) -> pd.DataFrame:
+    """Load of each trade by week: trade, name, week (its first date), load (worked of the working time of those there,
+    all runs together). Weeks in which nobody has working time are left out."""
+    hours = tables["load_by_week"]
+    hours = hours[hours["working_hours"] > 0]
+    names = {trade: declared.name or "" for trade, declared in sheet.scenario.trades.items()}
+    return pd.DataFrame({"trade": hours["trade"], "name": hours["trade"].map(names), "week": hours["from"],
+                         "load": hours["worked_hours"] / hours["working_hours"]}).reset_index(drop=True)
+
+
 def flights(tables: Tables) -> pd.DataFrame:
     """By flight number: flight, flew (share of the aircraft), squawks (mean per flight), low, high (95 % interval of
     the mean over the runs). Over the aircraft launched in the run and delivered in the window."""

@@ -105,8 +105,8 @@ def money_sentences(numbers: Mapping[str, Any], money: Mapping[str, Any]) -> lis
             f"capital costs {of(carrying)} {when}, and lateness {of(late)} in concessions."]
     if money["cash"]:
         net, low = money["cash"]["in the window"]["net"], money["cash"]["lowest since the window began"]
-        said.append(f"Cash {when}, in less out: {of(net, sign=True)}; at its lowest month end it is "
-                    f"{of(low, sign=True)} since the window began.")
+        said.append(f"Cash {when}, in less out: {of(net, sign=True)}; each run at its own lowest month end: "
+                    f"{of(low, sign=True)}, counted from the beginning of the window.")
     return said
 
 

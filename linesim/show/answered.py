@@ -38,14 +38,20 @@ def faults_of(picture: str | None, page: str | None) -> str | None:
 def show(section: Section, numbers: dict[str, Any], sheet: Sheet, *, as_json: bool, picture: str | None,
          page: str | None) -> None:
     """Write the files asked for and print the answer. Raises FolderRefused where a file cannot be written."""
-    files = [*(_pictures(section, Path(picture)) if picture else ()),
-             *([_page(section, numbers, sheet, Path(page))] if page else ())]
+    files = written(section, numbers, sheet, picture, page)
     if files:
         numbers["files"] = files
     if as_json:
         print(json.dumps(numbers, indent=2))
         return
     print("\n".join(in_words(section, numbers)))
+
+
+def written(section: Section, numbers: Mapping[str, Any], sheet: Sheet, picture: str | None,
+            page: str | None) -> list[str]:
+    """Write the files asked for; their names. Raises FolderRefused where one cannot be written."""
+    return [*(_pictures(section, Path(picture)) if picture else ()),
+            *([_page(section, numbers, sheet, Path(page))] if page else ())]
 
 
 def in_words(section: Section, numbers: Mapping[str, Any]) -> list[str]:

@@ -53,6 +53,8 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
     compare.add_argument("--out", metavar="FOLDER", help="where the runs are kept (results/, unless given)")
     _until_precision(compare)
+    compare.add_argument("--picture", metavar="FILE.svg|.png", help="draw the differences into this file")
+    compare.add_argument("--page", metavar="FILE.html", help="write the answer as a page to print or send")
     compare.add_argument("--json", action="store_true", help="the same numbers as JSON")
     rate = verbs.add_parser("rate", help="what rate the line can hold, when it breaks and what breaks first")
     rate.add_argument("file", metavar="FILE")
@@ -226,7 +228,7 @@ def _carried_out(given: argparse.Namespace) -> int:
 
             return compare_files(given.files, with_named=given.named, changes=given.changes, runs=given.runs,
                                  seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
-                                 until_precision=given.until_precision)
+                                 until_precision=given.until_precision, picture=given.picture, page=given.page)
         if given.verb == "rate":
             from .rating import rate_of_file
 

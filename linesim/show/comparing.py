@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,20 +14,26 @@ from ..scenario.differences import compared
 from ..scenario.faults import did_you_mean
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
+from .answered import faults_of, written
 from .asking import EXIT_FAULTS, EXIT_STOPPED, Variant, Where, asking, most_runs
 from .changing import changes_of
-from .words import wrapped
+from .words import PAGES, difference, runs, wrapped
 
 if TYPE_CHECKING:
     from ..questions.baseline import Answer
+    from .report.blocks import Section
 
 MOST_DIFFERENCES = 6  # shown of one scenario; all of them stand in the JSON
 
 
 def compare_files(files: list[str], *, with_named: list[str], changes: list[str], runs: int | None, seed: int | None,
-                  jobs: int, out: str | None, as_json: bool, until_precision: float | None = None) -> int:
+                  jobs: int, out: str | None, as_json: bool, until_precision: float | None = None,
+                  picture: str | None = None, page: str | None = None) -> int:
     """Compare a scenario file with other files, with its own comparisons by name, and with changes by path; with all of
     its own comparisons, if nothing else is asked for."""
+    if (wrong := faults_of(picture, page)) is not None:
+        print(wrong, file=sys.stderr)
+        return EXIT_FAULTS
     ground = read_scenario(files[0])
     others = {Path(file).stem: read_scenario(file) for file in files[1:]}
     unknown = [name for name in with_named if name not in [one.name for one in ground.comparisons]]
@@ -49,23 +56,26 @@ def compare_files(files: list[str], *, with_named: list[str], changes: list[str]
         print(why, file=sys.stderr)
         return EXIT_FAULTS
     return _compare(Where.of(files[0], ground, seed, jobs, out), ground, others, most, until_precision,
-                    as_json=as_json)
+                    as_json=as_json, picture=picture, page=page)
 
 
-def _compare(where: Where, ground: Scenario, others: dict[str, Scenario], runs: int, until_precision: float | None, *,
-             as_json: bool) -> int:
+def _compare(where: Where, ground: Scenario, others: dict[str, Scenario], most: int, until_precision: float | None, *,
+             as_json: bool, picture: str | None, page: str | None) -> int:
     from ..questions.compare import Alternative, compare
 
     variants = [Variant(name, scenario) for name, scenario in {ground.name: ground, **others}.items()]
     with asking(where) as ask:
-        numbers = ask.do(variants, runs, until_precision)
+        numbers = ask.do(variants, most, until_precision)
         found = [Alternative(one.name, Sheet(one.scenario), list(ask.read(one, of)))
                  for one, of in zip(variants, numbers, strict=True) if of]
     if not numbers[0] or len(found) < 2:
         print("Stopped before two scenarios had runs in common; the same command goes on from there.", file=sys.stderr)
         return EXIT_STOPPED
     answer = compare(found[0], found[1:], where.seed)
-    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences, "assumed": [
+        "What is not named as different is the same in all of these scenarios."]})
+    if picture or page:
+        answer.numbers["files"] = written(section(answer.numbers), answer.numbers, found[0].sheet, picture, page)
     print(json.dumps(answer.numbers, indent=2) if as_json else "\n".join(_in_words(answer)))
     return EXIT_STOPPED if ask.stopped else 0
 
@@ -85,7 +95,37 @@ def _in_words(answer: Answer) -> list[str]:
         if len(differs) > MOST_DIFFERENCES:
             lines.append(f"  and {len(differs) - MOST_DIFFERENCES} more (see --json)")
         lines += _measure_lines(row, numbers["measures"])
-    return lines + [""] + [line for caution in numbers["cautions"] for line in wrapped(f"Caution  {caution}", 9)]
+    lines += [""] + [line for caution in numbers["cautions"] for line in wrapped(f"Caution  {caution}", 9)]
+    return lines + [line for file in numbers.get("files", ()) for line in wrapped(f"Written  {file}", 9)]
+
+
+def section(numbers: Mapping[str, Any]) -> Section:
+    """The answer as a section: sentences, figure, what differs in the input, each measure with its interval."""
+    from .charts import beside
+    from .palette import LIGHT
+    from .report.blocks import Section, Table, picture
+
+    rows = numbers["scenarios"][1:]
+    inputs = tuple((row["name"], one["path"], _value(one["ground"]), _value(one["here"]))
+                   for row in rows for one in row["differs in"])
+    tables = [Table("What differs in the input.", ("Scenario", "Path", "Ground", "Here"), inputs, fits=False)]
+    tables += [Table(f"{row['name']}: mean of {runs(numbers['runs'])}, against {numbers['ground']} with the paired "
+                     "95 % interval.", ("Measure", "Unit", "Ground", "Here", "Difference", "from", "to", "More in"),
+                     tuple(_cells(numbers, row)), fits=False) for row in rows]
+    return Section("beside", PAGES["beside"], numbers["sentences"],
+                   [picture(beside.plate(LIGHT, numbers), "beside", beside.finding(numbers))], tables)
+
+
+def _cells(numbers: Mapping[str, Any], row: Mapping[str, Any]) -> Iterator[tuple[str, ...]]:
+    """Each measure that this scenario has."""
+    ground = numbers["scenarios"][0]["measures"]
+    for name, found in row["measures"].items():
+        one = found["difference"]
+        if one is None or found["mean"] is None or (not found["mean"] and not one["mean"]):
+            continue
+        limits = [difference(one[key], 2) if key in one else "" for key in ("low", "high")]
+        yield (name, numbers["measures"][name], f"{ground[name]['mean']:.2f}", f"{found['mean']:.2f}",
+               difference(one["mean"], 2), *limits, f"{one['more in']} of {one['of']}")
 
 
 def _measure_lines(row: dict[str, Any], units: dict[str, str]) -> list[str]:

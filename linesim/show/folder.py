@@ -11,7 +11,7 @@ from pandas.api.types import union_categoricals
 
 from ..line.records import REASON_WORDS, State
 from ..line.sheet import Sheet
-from ..measures.labour import ACCOUNT
+from ..measures.labour import ACCOUNT, weeks_of
 from ..measures.run import RunNumbers
 from ..measures.tables import Words
 from ..measures.window import periods_of
@@ -27,6 +27,7 @@ def tables_of_runs(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, pd.Dat
                               columns=["run", "serial", "delivered"])
     found = {"deliveries": deliveries.assign(delivered=pd.to_datetime(deliveries["delivered"])),
              "runs": _runs(runs), "places": _places(sheet, runs), "labour": _labour(sheet, runs),
+             "load_by_week": _weeks(sheet, runs),
              "chain": _chain(sheet, runs)}
     for name in RECORDS:
         parts = [(run.run, table) for run in runs if (table := getattr(run.tables, name)) is not None]
@@ -62,6 +63,14 @@ def _labour(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
     rows = [(run.run, trade, str(first), inside, *run.labour[n, m])
             for run in runs for n, trade in enumerate(trades) for m, (first, inside) in enumerate(periods)]
     return pd.DataFrame(rows, columns=["run", "trade", "from", "in_window", *(f"{name}_hours" for name in ACCOUNT)])
+
+
+def _weeks(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
+    """Hours worked and working hours of those there, by trade and week (its first date), summed over the runs."""
+    total = sum((run.load_by_week for run in runs[1:]), start=runs[0].load_by_week)
+    rows = [(trade, str(first), *total[:, n, m]) for n, trade in enumerate(sheet.scenario.trades)
+            for m, first in enumerate(weeks_of(sheet.scenario))]
+    return pd.DataFrame(rows, columns=["trade", "from", "worked_hours", "working_hours"])
 
 
 def _joined(sheet: Sheet, parts: list[tuple[int, dict[str, Any]]]) -> pd.DataFrame:

@@ -26,6 +26,7 @@ PAGES = {
     "next": "What moves, flies and is handed over in the next ten work days, and who is short?",
     "late": "Where do the days go?",
     "crew": "How many people, where and when?",
+    "beside": "What differs between these scenarios?",
     "buys": "Which change buys most, and what then?",
     "flights": "How many flights and squawks does an aircraft take?",
     "standing": "Where does the work in process stand?",

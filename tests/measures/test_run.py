@@ -11,7 +11,7 @@ import pytest
 from linesim.line.floor import run_once
 from linesim.line.records import State
 from linesim.line.sheet import Sheet
-from linesim.measures.labour import ACCOUNT
+from linesim.measures.labour import ACCOUNT, weeks_of
 from linesim.measures.ledger import Ledger
 from linesim.measures.run import RunNumbers, numbers_of
 from linesim.measures.window import backlog_months, periods_of
@@ -190,3 +190,29 @@ def test_causes_of_stops_sum_to_the_hours_that_the_line_stood() -> None:
     assert found.stop_hours > 50
     assert found.stop_causes.sum() == pytest.approx(found.stop_hours)
     assert found.stop_causes[:, State.OFF_SHIFT].sum() < 0.05 * found.stop_hours
+
+
+def test_load_by_week_is_the_account_by_week() -> None:
+    """Weeks begin on Mondays. The hours of all weeks are those of all months, trade by trade, on the demo."""
+    sheet = Sheet(read_scenario(DEMO))
+    found = numbers_of(sheet, run_once(sheet, 5, 2))
+    weeks = weeks_of(sheet.scenario)
+    assert weeks[0] == sheet.scenario.start
+    assert {day.weekday() for day in weeks[1:]} == {0}
+    assert found.load_by_week.shape == (2, len(sheet.scenario.trades), len(weeks))
+    worked, idle = (found.labour[:, :, ACCOUNT.index(name)].sum(axis=1) for name in ("worked", "idle"))
+    assert found.load_by_week.sum(axis=2) == pytest.approx(np.array((worked, worked + idle)))
+    assert (found.load_by_week[0] <= found.load_by_week[1] + 1e-6).all()
+
+
+def test_load_of_one_week_by_hand() -> None:
+    """Two people of eight hours a day, one of whom works 8 hours on Friday 8 January and 4 on Monday."""
+    declared = {
+        "name": "weeks", "start": "2027-01-08", "end": "2027-01-15", "orders": [{"serial": "S1"}],
+        "shifts": {"day": {"work": ["06:00-10:00", "10:30-14:30"]}}, "trades": {"ASM": {"people": {"day": 2}}},
+        "launches": {"takt_work_days": 9}, "positions": [
+            {"id": "A", "packages": [{"id": "a", "trade": "ASM", "hours": 12, "crew": 1}]}]}
+    sheet = Sheet(Scenario.model_validate(declared))
+    found = numbers_of(sheet, run_once(sheet, 1, 0)).load_by_week
+    assert found[0].tolist() == [[8.0, 4.0]]
+    assert found[1].tolist() == [[16.0, 80.0]]

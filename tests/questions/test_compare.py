@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from linesim.scenario.changing import changed
 from linesim.scenario.differences import NOT_SAID, compared, differences, with_plan
 from linesim.scenario.reading import read_scenario
 from linesim.scenario.scenario import Scenario
+from linesim.show import words
 from linesim.show.commands import main
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -131,3 +133,28 @@ def test_differences_with_dates_can_be_printed_as_json() -> None:
     runs = linesim.run(ground, runs=1).runs
     found = compare(Alternative("a", Sheet(ground), runs), [Alternative("b", Sheet(other), runs)], 1)
     assert "2027-05-03" in json.dumps(found.numbers)
+
+
+def test_the_page_and_the_picture_say_what_the_json_says(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each difference with its interval stands in the page, what differs in the input too; so does the picture."""
+    page, drawn = tmp_path / "beside.html", tmp_path / "beside.svg"
+    code, text, _ = run(capsys, "compare", str(SCENARIOS / "tiny.yaml"), "--change",
+                        "positions.A.packages.a1.hours=+30", "--runs", "3", "--jobs", "1", "--out", str(tmp_path),
+                        "--json", "--page", str(page), "--picture", str(drawn))
+    assert code == 0
+    found = json.loads(text)
+    assert found["files"] == [str(drawn), str(page)]
+    said = " ".join(re.sub(r"<[^>]*>", " ", page.read_text(encoding="utf-8")).split())
+    for name, of in found["scenarios"][1]["measures"].items():
+        if of["difference"] and of["difference"]["mean"]:
+            mean, low, high = (words.difference(of["difference"][key], 2) for key in ("mean", "low", "high"))
+            assert f"{mean} {low} {high} {of['difference']['more in']} of 3" in said, name
+    assert "positions.A.packages.a1.hours 8 38" in said
+    assert "No scenario is seen to deliver more" in drawn.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("option", [["--picture", "beside.bmp"], ["--page", "beside.pdf"]])
+def test_a_wrong_file_name_is_refused(option: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, "compare", str(SCENARIOS / "tiny.yaml"), *option)
+    assert code == 2
+    assert "must end in" in err

@@ -48,7 +48,7 @@ def test_the_picture_says_when_cash_is_lowest(numbers: dict[str, Any]) -> None:
     said, (shown,), _ = money_parts(numbers)
     left = {month: row["since the window began"]["mean"] for month, row in numbers["money"]["cash"]["by month"].items()}
     assert min(left.values()) < 0
-    assert f"Cash is lowest at the end of {min(left, key=lambda month: left[month])}" in shown.title
+    assert f"by the end of {min(left, key=lambda month: left[month])}" in shown.title
     assert len(said) == 2
 
 

@@ -146,6 +146,15 @@ def load(table: pd.DataFrame) -> Finding:
                    "of their time is spent waiting for work.")
 
 
+def load_by_week(table: pd.DataFrame) -> Finding:
+    """The fullest trade and week; `table` of questions.figures.load_by_week."""
+    top = table.iloc[int(table["load"].to_numpy().argmax())]
+    return Finding(f"The fullest week is that of {top['week']}: {words.named(top['trade'], top['name'])}, "
+                   f"{words.percent(top['load'])} of the working time",
+                   "Hours worked of the working time of the people who are there, week by week, all runs together. "
+                   "Each row from 0 to 100 %; at the right its fullest week.")
+
+
 def flights(table: pd.DataFrame) -> Finding:
     """Flights and squawks; `table` of questions.figures.flights."""
     first = table.iloc[0]

@@ -33,7 +33,7 @@ def finding(numbers: Mapping[str, Any]) -> Finding:
     month, least = min(left.items(), key=lambda row: row[1])
     last = list(left.values())[-1]
     if least < 0:
-        title = f"Cash is lowest at the end of {month}: {amount(least, money['currency'], sign=True)} in the window"
+        title = f"Half the runs are {amount(least, money['currency'], sign=True)} or lower by the end of {month}"
     else:
         title = f"Cash grows by {amount(last, money['currency'])} in the window and is never below its beginning"
     return Finding(title, f"Top: money in (up) and out (down) by month, mean of {words.runs(numbers['runs'])}. Middle: "

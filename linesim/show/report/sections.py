@@ -169,8 +169,12 @@ def crew(given: Given) -> Section | None:
     finding = findings.load(table)
     there = set_tables.people_there(given.numbers)
     printed = [set_tables.trades(given.sheet, given.numbers), set_tables.load(table), *([there] if there else [])]
+    weeks = figures.load_by_week(given.sheet, given.tables)
+    printed.append(set_tables.load_by_week(weeks))
     return Section("crew", words.PAGES["crew"], [crew_sentence(given.numbers)],
-                   [picture(load.plate(LIGHT, table), "load", finding)], printed, [cautions.CREW])
+                   [picture(load.plate(LIGHT, table), "load", finding),
+                    picture(load.weeks(LIGHT, weeks), "load-by-week", findings.load_by_week(weeks))],
+                   printed, [cautions.CREW])
 
 
 def crew_sentence(numbers: Mapping[str, Any]) -> str:

@@ -207,6 +207,18 @@ def load(table: pd.DataFrame) -> Table:
                  "runs.", ("Month", *map(str, grid.columns)), rows)
 
 
+def load_by_week(table: pd.DataFrame) -> Table:
+    """The fullest weeks of each trade."""
+    rows = []
+    for trade, weeks in table.groupby("trade", sort=False):
+        top = weeks.nlargest(3, "load")
+        said = [f"{row['week']}: {share(row['load'])}" for _, row in top.iterrows()]
+        rows.append((str(trade), share(weeks["load"].mean()), *said, *[""] * (3 - len(said))))
+    return Table("Load by week, percent of the working time of the people who are there, all runs together: mean of "
+                 "the weeks, and the three fullest weeks by their first date.",
+                 ("Trade", "Mean", "Fullest week", "second", "third"), tuple(rows))
+
+
 def flights(table: pd.DataFrame, runs: int) -> Table:
     """Flights and squawks by flight number."""
     rows = tuple((f"flight {row['flight']:.0f}", share(row["flew"]), f"{row['squawks']:.2f}",
