@@ -32,14 +32,15 @@ class Gates:
         self.before_flight = [job for job in jobs if job.place in before and self._plants(job)]
         self.planting = {job.order for job in self.before_flight} | {  # of others nobody would ever know
             job.order for job in jobs if self._plants(job) and any(self.sees(gate, job, job.place) for gate in gates)}
-        self.escaping = {job.order: self._escaping(job, gates) for job in self.before_flight}
+        ahead = [gate for gate in gates if gate.place in before]
+        self.escaping = {job.order: self._escaping(job, ahead) for job in self.before_flight}
 
     def _plants(self, job: JobPlan) -> bool:
         return (job.kind == "work" and job.trade != NOBODY and not job.package.rework
                 and job.order not in self._fixed_in)
 
     def _escaping(self, job: JobPlan, gates: list[JobPlan]) -> float:
-        """Chance that a defect of a package passes every gate that the file declares."""
+        """Chance that a defect of a package passes every gate before the flights that the file declares."""
         left = 1.0
         for gate in gates:
             if self.sees(gate, job, job.place):

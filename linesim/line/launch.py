@@ -129,6 +129,9 @@ class LaunchDesk:
         """Launch the next aircraft in the instant of a pulse; False if the first place is still taken."""
         now = self.floor.env.now
         serial = next(iter(self.book.first(1, now)), None)
+        if serial is None and self._held is not None:  # its order has gone, and no other waits
+            del self.floor.records.planned[self._held.row]
+            self._held = None
         if serial is None or now >= self.floor.calendar.end or self._not_before(serial) > now:
             return True  # the line has a gap
         is_capped = self._is_capped(serial)

@@ -179,3 +179,18 @@ def test_on_a_pulse_line_the_next_order_takes_the_place() -> None:
                                launches={"takt_work_days": 1}, pulse={"positions": ["A"]}, order_changes={
         "resold_after_work_days": 3, "stated": [{"date": "2027-01-05", "serial": "S2", "cancelled": True}]}))
     assert launched(sheet, records) == {"S1": "01-04", "S3": "01-05", "S4": "01-06", "S2": "01-08"}
+
+
+def test_a_launch_that_the_cap_held_goes_with_its_order() -> None:
+    """One aircraft may be on the line and S1 stays in A; S2's pulse is Tuesday's. Cancelled on Wednesday and not sold
+    again, S2 is a planned launch no more."""
+    book = [{"serial": f"S{n}"} for n in (1, 2)]
+    plan = {"launches": {"takt_work_days": 1, "most_on_line": 1}, "pulse": {"positions": ["A", "B"]},
+            "known": {"hours": [{"serial": "S1", "package": "b", "hours": 60}]}}
+    places = [{"id": "A", "packages": [work("a", "ASM", 4)]}, {"id": "B", "packages": [work("b", "ASM", 4)]}]
+    _, as_ordered = run(plant(places, {"ASM": {"people": 2}}, book, end="2027-01-15", **plan))
+    _, records = run(plant(places, {"ASM": {"people": 2}}, book, end="2027-01-15", **plan, order_changes={
+        "resold_after_work_days": 100, "stated": [{"date": "2027-01-06", "serial": "S2", "cancelled": True}]}))
+    assert [n for n, _ in as_ordered.planned] == [0, 1]
+    assert [n for n, _ in records.planned] == [0]
+    assert [one.serial for one in records.launches] == [0]

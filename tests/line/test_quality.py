@@ -182,6 +182,16 @@ def test_a_gate_left_out_lets_its_finds_escape() -> None:
     assert not any(one.gate == "avionics check" for one in without.found)
 
 
+def test_a_gate_behind_the_flights_lets_nothing_escape_less() -> None:
+    """F73: what is expected at the first flight knows only of gates before it; a later one finds nothing more of it."""
+    before = line(20, 5)
+    behind = before.model_copy(update={"positions": (*before.positions, before.positions[1].model_copy(
+        update={"id": "FC", "packages": tuple(p.model_copy(update={"id": f"c{p.id}", "after": None})
+                                              for p in before.positions[1].packages)}))})
+    assert faults_of(behind) == []
+    assert run(behind)[1].escaped == run(before)[1].escaped
+
+
 def test_the_dial_multiplies_what_escapes() -> None:
     """F111: with the dial at 0.5 no aircraft has more defects, and in all about half."""
     _, full = run(line(20, 150))
