@@ -105,26 +105,26 @@ def asked_for(arguments: list[str]) -> dict[str, Any]:
 
 
 def renew(*, with_tale: bool) -> None:
-    """Run the demo and the questions, keep the small files, write the README."""
-    tale = TALE.read_bytes() if TALE.exists() else b""
+    """Run the demo and the questions, keep the small files, write the README. The old files stay until all are made."""
     with tempfile.TemporaryDirectory() as out:
+        made = Path(out) / "example"
         asked_for(["run", str(TREE / DEMO), "--runs", str(RUNS), "--out", out])
         folder, = (path.parent for path in Path(out).glob("*/manifest.json"))
-        shutil.rmtree(EXAMPLE, ignore_errors=True)
-        (EXAMPLE / "figures").mkdir(parents=True)
         for name in ("report.html", "answer.json", "manifest.json", "csv/deliveries-by-run.csv",
                      *(f"figures/{name}.svg" for name in FIGURES)):
-            (EXAMPLE / name).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(folder / name, EXAMPLE / name)
+            (made / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(folder / name, made / name)
         asked = {name: asked_for([*_words(command), "--out", out, "--picture", str(
             Path(out) / f"asked-{name}.svg")])["sentences"] for name, command in ASKED.items()}
         for name in ASKED_FIGURES.values():
-            shutil.copyfile(Path(out) / name, EXAMPLE / "figures" / name)
-        (EXAMPLE / "asked.json").write_text(json.dumps(asked, indent=1), encoding="utf-8")
-        TALE.write_bytes(tale)
+            shutil.copyfile(Path(out) / name, made / "figures" / name)
+        (made / "asked.json").write_text(json.dumps(asked, indent=1), encoding="utf-8")
         if with_tale:
             keep_tale(asked_for(["compare", str(TREE / DEMO), "--runs", str(TALE_RUNS), "--seed", str(TALE_SEED),
                                  "--out", out]))
+        shutil.copyfile(TALE, made / TALE.name)
+        shutil.rmtree(EXAMPLE)
+        shutil.copytree(made, EXAMPLE)
     write_readme()
 
 

@@ -23,7 +23,7 @@ from .whole_files import PART, FolderRefused, digest_of
 
 SCENARIO, ANSWER, MANIFEST, BATCHES, ENDING = "scenario.json", "answer.json", "manifest.json", "batches", ".runs"
 LOSSES = "losses.json"  # what changes to the largest losses gave; it holds its own origin
-TABLES = ("deliveries", "runs", "places", "labour", "chain", "visits", "flights", "launches", "reasons",
+TABLES = ("deliveries", "runs", "places", "labour", "load_by_week", "chain", "visits", "flights", "launches", "reasons",
           "place_reasons", "segments")
 OURS = {SCENARIO, ANSWER, MANIFEST, BATCHES, LOCK, LOSSES, *(f"{name}.parquet" for name in TABLES)}
 FROM_THE_DESKTOP = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|~\$.*|\.~lock\..*")  # left by those that only look

@@ -17,8 +17,10 @@ from pathlib import Path
 import pytest
 
 import linesim
+from linesim.line.sheet import Sheet
 from linesim.show import folder_check
 from linesim.show.commands import main
+from linesim.show.folder import tables_of_runs
 from linesim.show.folder_lock import FolderLock, InUse
 from linesim.show.run_folder import RunFolder
 from linesim.show.stored_runs import head_of
@@ -377,3 +379,9 @@ def test_a_full_disk_is_said_once_and_loses_nothing(tmp_path: Path) -> None:
     assert not list(folder_in(tmp_path).rglob("*.part"))
     subprocess.run(arguments, capture_output=True, check=True)
     assert (folder_in(tmp_path) / "manifest.json").exists()
+
+
+def test_every_table_that_is_written_is_one_that_the_folder_knows() -> None:
+    """Else the next command would find a file that is not its own."""
+    plant = linesim.read(TINY)
+    assert set(tables_of_runs(Sheet(plant), linesim.run(plant, runs=1).runs)) == set(folder_check.TABLES)
