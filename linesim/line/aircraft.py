@@ -78,6 +78,10 @@ class Unit:
         self.visits: dict[int, int] = {}
         self.serial_flight = -1
 
+    def is_joined(self) -> bool:
+        """Whether this half has become part of a whole aircraft."""
+        return self.whole_unit is not None
+
     def carry(self, serial: int) -> None:
         """Carry the serial, and so the promise, of an order; its luck stays that of the name it was launched with."""
         order = self.floor.order(serial)
@@ -93,7 +97,7 @@ def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Ge
         here = unit.place
         yield from _work_in_place(floor, unit, standing)
         standing = None
-        if unit.whole_unit is not None:
+        if unit.is_joined():
             return
         if unit.place is not here:  # the pulse took it on, with work that travels
             continue
@@ -103,7 +107,7 @@ def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Ge
         unit.ready_at = floor.env.now
         if floor.pulse is not None and floor.pulse.holds(unit.place):
             yield floor.pulse.wait(unit, target)
-            if unit.whole_unit is not None:
+            if unit.is_joined():
                 return
             if target is None:
                 floor.gone(unit)
@@ -134,7 +138,7 @@ def _work_in_place(floor: Floor, unit: Unit, standing: OnTheLine | None) -> Gene
     unit.scope = Scope(floor, unit)
     jobs = jobs_here(floor, unit, repeat, standing=standing)
     yield unit.scope.begin(jobs, _carried(floor, unit, jobs))
-    if unit.place.plan is not plan or unit.whole_unit is not None:
+    if unit.place.plan is not plan or unit.is_joined():
         return
     rounds = 0
     while floor.repeats(unit, plan, rounds):

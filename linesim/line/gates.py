@@ -27,6 +27,7 @@ class Gates:
         self.fixing = {check.order: fixing.order for check in gates if check.package.gate == AVIONICS
                        for fixing in jobs if is_fixing(fixing, check, sheet.places[check.place])}
         self._fixed_in = set(self.fixing.values())
+        self._done = {order for order, kind in self.kind.items() if kind not in rules.gates_left_out}
         flown = next((place.index for place in sheet.places if place.position.flights), None)
         before = set() if flown is None else self._upstream[flown] | {flown}
         self.before_flight = [job for job in jobs if job.place in before and self._plants(job)]
@@ -49,7 +50,7 @@ class Gates:
 
     def is_done(self, gate: JobPlan) -> bool:
         """Whether a gate is looked through, or left out for a comparison."""
-        return self.kind.get(gate.order, "") not in ("", *self.rules.gates_left_out)
+        return gate.order in self._done
 
     def is_fixing(self, job: JobPlan) -> bool:
         """Whether a package is the fixing of what the avionics check finds."""

@@ -23,7 +23,7 @@ class FloorClock(simpy.Environment):
     now: float = 0.0  # as in SimPy, but read without a call
 
     def __init__(self, end: float) -> None:
-        super().__init__()
+        super().__init__(0.0)
         self._end = end  # what lies beyond is not planned
         self._steps: dict[int, Callable[[], object]] = {}
         self._asked = 0  # bit n: the step of priority n is to be done in this instant

@@ -6,7 +6,6 @@ what waits for what, not who comes next.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from simpy import Event
@@ -25,14 +24,17 @@ if TYPE_CHECKING:
 _WORK = int(State.WORK)
 
 
-@dataclass(frozen=True, slots=True)
 class Loan:
     """People of another trade in a crew, and how able they are at its work."""
 
-    pool: Pool
-    duty: Duty
-    people: int
-    able: float
+    __slots__ = ("able", "duty", "people", "pool")
+
+    def __init__(self, pool: Pool, duty: Duty, people: int, able: float) -> None:
+        self.pool, self.duty, self.people, self.able = pool, duty, people, able
+
+    def of(self, people: int) -> Loan:
+        """The same loan of so many people."""
+        return Loan(self.pool, self.duty, people, self.able)
 
 
 class Job:

@@ -6,7 +6,6 @@ people join running work. Work stops when its people go home and loses nothing.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ..scenario.clock import NEVER
@@ -150,7 +149,7 @@ class Pool:
         for loan in job.lent or ():
             if loan.duty is duty:
                 loan.pool.lent_to.pop(job, None)
-        lent = [replace(loan, people=keep) if loan.duty is duty else loan for loan in job.lent or ()
+        lent = [loan.of(keep) if loan.duty is duty else loan for loan in job.lent or ()
                 if loan.duty is not duty or keep]
         self._man(job, own, lent)
 
@@ -265,7 +264,7 @@ class Pool:
         heads = {loan.duty: loan for loan in job.lent or ()}
         for loan in loans:
             before = heads.get(loan.duty)
-            heads[loan.duty] = loan if before is None else replace(loan, people=loan.people + before.people)
+            heads[loan.duty] = loan if before is None else loan.of(loan.people + before.people)
         self._man(job, job.own, list(heads.values()))
 
     def _go_on(self, job: Job) -> None:

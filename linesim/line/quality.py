@@ -47,6 +47,7 @@ class QualityLoop:
         self.on: dict[Unit, list[Defect]] = {}
         self._closed_up: set[int] = set()               # serials whose panels are closed
         self._rounds: dict[Job, list[tuple[str, float]]] = {}  # a gate done again: the repairs before it
+        self._learned: dict[int, float] = {}            # by unit number
         self._escaped: dict[int, float] = {}            # escapes over those expected, of serials that have flown
 
     # planting ----------------------------------------------------------------------------------------------------
@@ -72,13 +73,19 @@ class QualityLoop:
             self.on.setdefault(unit, []).extend(Defect(unit.name, plan, n, place, fact) for n, fact in enumerate(known))
             return
         mean = self.rules.defects_per_100_hours * minutes / HOUR / 100 * self.rules.dial * self.learned(unit)
-        number = negative_binomial(mean, None, self.floor.luck.uniform("defects", unit.name, plan.id))
-        self.on.setdefault(unit, []).extend(Defect(unit.name, plan, n, place) for n in range(number))
+        uniform = self.floor.luck.four(f"defects/{unit.name}/{plan.id}")[0]
+        on = self.on.setdefault(unit, [])
+        if number := negative_binomial(mean, None, uniform):
+            on += [Defect(unit.name, plan, n, place) for n in range(number)]
 
     def learned(self, unit: Unit) -> float:
         """Factor on the defects of a unit number."""
         slope = self.rules.learning_slope
-        return 1.0 if slope is None else float((unit.number / self.floor.base_unit) ** log2(slope))
+        if slope is None:
+            return 1.0
+        if unit.number not in self._learned:
+            self._learned[unit.number] = float((unit.number / self.floor.base_unit) ** log2(slope))
+        return self._learned[unit.number]
 
     def mated(self, halves: Iterable[Unit], whole: Unit) -> None:
         """The defects of the halves are those of the aircraft."""
@@ -116,8 +123,8 @@ class QualityLoop:
     def _is_found(self, defect: Defect, gate: str) -> bool:
         if defect.known is not None:
             return defect.known.found_by == gate
-        uniform = self.floor.luck.uniform("found", defect.name, defect.plan.id, defect.number, gate)
-        return uniform < self.gates.chance[gate]
+        name = f"found/{defect.name}/{defect.plan.id}/{defect.number}/{gate}"
+        return self.floor.luck.four(name)[0] < self.gates.chance[gate]
 
     def _repair(self, unit: Unit, defect: Defect, gate: JobPlan, *, noted: bool = True) -> float:
         """Hours of mending a defect that a gate finds, by where it is found."""

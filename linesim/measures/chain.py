@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import count, pairwise
@@ -29,7 +28,7 @@ JOB, STATE = (Segment._fields.index(name) for name in ("job", "state"))
 CLOSED = itemgetter(*(Closing._fields.index(name) for name in ("serial", "half", "place", "job", "closed")))
 INF = float("inf")
 LAST = 10**9  # what the file does not order comes after all that it does
-Link = tuple[int, float, float, str]  # number of the segment, from, to, package
+Links = tuple[list[int], list[float]]  # numbers of segments, and from when on each counts; the last first
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,20 +85,24 @@ class Chains:
         return max(last, key=lambda half: last[half])
 
     def _stay(self, visit: Visit) -> Stay:
-        links = list(self.links(visit))
-        through = tuple(dict.fromkeys(job for _, _, _, job in reversed(links) if job and job != PARKING))
-        days, outside = self._figures(links)
+        numbers, begins = self.links(visit)
+        jobs = [self._rows[n][JOB] for n in reversed(numbers)]
+        through = tuple(dict.fromkeys(job for job in jobs if job and job != PARKING))
+        days, outside = self._figures(numbers, begins, visit.left)
         return Stay(visit.serial, visit.half, visit.place, visit.parked, visit.arrived, visit.left, through, days,
                     outside)
 
-    def links(self, visit: Visit) -> Iterator[Link]:
-        """Segments of the chain of a stay, last first: number, the span that counts, package."""
-        spots, rows, (_, _, _, _, arrived, ready, t) = self._by_spot, self._rows, visit
+    def links(self, visit: Visit) -> Links:
+        """Segments of the chain of a stay, the last first: the first counts until departure, each other one until the one
+        before it here begins to."""
+        spots, (_, _, _, _, arrived, ready, t) = self._by_spot, visit
         numbers, starts, ends = spots.numbers, spots.starts, spots.ends
+        found: list[int] = []
+        begins: list[float] = []
         first, last = spots.of(visit)
         held = spots.held(first, last)
         free = min((starts[k] for k in held), default=INF)  # until then nothing kept it
-        at, job = last, ""
+        at = last
         while t > arrived:
             while at > first and ends[at - 1] >= t:
                 at -= 1
@@ -108,13 +111,13 @@ class Chains:
             elif t <= free and at < last and ends[at] == t > starts[at] and (at + 1 == last or ends[at + 1] > t):
                 k = at  # the only one that ends then
             else:
-                k = self._link(visit, range(at, last), held, t, job)
+                k = self._link(visit, range(at, last), held, t, self._rows[found[-1]][JOB] if found else "")
             if k is None:
-                return
-            n, start = numbers[k], max(starts[k], arrived)
-            job = rows[n][JOB]
-            yield n, start, t, job
-            t = start
+                break
+            t = starts[k] if starts[k] > arrived else arrived
+            found.append(numbers[k])
+            begins.append(t)
+        return found, begins
 
     def _link(self, visit: Visit, late: range, held: list[int], t: float, job: str) -> int | None:
         """What lasted until `t`, by its place in the order of spots: the package followed so far; else what closed
@@ -135,16 +138,16 @@ class Chains:
         rest = [k for k in lasting if rows[numbers[k]][STATE] < State.OTHER_HALF]
         return min(rest, key=lambda k: (ends[k] != t, rows[numbers[k]][STATE], numbers[k]), default=None)
 
-    def _figures(self, links: list[Link]) -> tuple[dict[State, float], dict[State, float]]:
+    def _figures(self, numbers: list[int], begins: list[float],
+                 left: float) -> tuple[dict[State, float], dict[State, float]]:
         """Work days and outside hours by reason, each link by its own states only."""
-        if not links:
+        if not numbers:
             return {}, {}
         columns, calendar = self.ledger.columns, self.ledger.sheet.calendar
-        chosen = np.zeros(len(columns.serial), dtype=bool)
         number = np.full(len(columns.serial), -1)
-        first, last = np.zeros(len(links)), np.zeros(len(links))
-        for k, (n, start, end, _) in enumerate(links):
-            chosen[n], number[n], first[k], last[k] = True, k, start, end
+        number[numbers] = np.arange(len(numbers))
+        first, last = np.array(begins), np.array([left, *begins[:-1]])
+        chosen = number >= 0
         pieces = columns.pieces(chosen)
         of = number[pieces.row]
         start, stop = np.maximum(pieces.start, first[of]), np.minimum(pieces.end, last[of])

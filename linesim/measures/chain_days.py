@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import chain, islice
+from itertools import chain
 
 import numpy as np
 
 from ..line.sheet import HOUR
 from .chain import Chains
-from .columns import Counts, Numbers, whole
+from .columns import Counts, Numbers, real, whole
 from .ledger import RANKS, Ledger, sweep
 
 
@@ -33,12 +33,17 @@ def chain_pieces(ledger: Ledger, serials: Iterable[int]) -> ChainPieces:
     """The chains of these aircraft, from launch to delivery or as far as they came."""
     chains, columns, calendar = Chains(ledger), ledger.columns, ledger.sheet.calendar
     visits = [visit for serial in serials for visit in chains.visits_that_set_the_date(serial)]
-    links = [list(chains.links(visit)) for visit in visits]
-    if not any(links):
+    links = [chains.links(visit) for visit in visits]
+    row = whole(chain.from_iterable(numbers for numbers, _ in links))
+    if not len(row):
         none, nobody = np.zeros(0), np.zeros(0, dtype=np.int64)
         return ChainPieces(nobody, nobody, nobody, nobody, none, none)
-    row, first, last = (np.array(column) for column in islice(zip(*chain.from_iterable(links), strict=True), 3))
-    stay = np.repeat(np.arange(len(links)), [len(of_stay) for of_stay in links])
+    first = real(chain.from_iterable(begins for _, begins in links))
+    many = np.array([len(numbers) for numbers, _ in links])
+    stay = np.repeat(np.arange(len(links)), many)
+    last = np.concatenate((first[:1], first[:-1]))
+    heads = np.cumsum(many) - many  # a stay's first link counts until its departure
+    last[heads[many > 0]] = [visit.left for visit, of_stay in zip(visits, many, strict=True) if of_stay]
     link_of = np.full(len(columns.serial), -1)
     link_of[row] = np.arange(len(row))  # a segment is a link of one stay at most
     pieces = ledger.pieces

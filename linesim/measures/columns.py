@@ -21,13 +21,14 @@ from numpy.typing import NDArray
 from ..line.records import Records, Segment, State
 from ..line.sheet import HOUR, Sheet
 from ..line.sky import spans_of
-from ..scenario.clock import Block, joint, without
+from ..scenario.clock import Block, Clock, joint, without
 from ..scenario.extra_hours import WITH_OVERTIME
 from ..scenario.hourly import ALL_HOURS
 from ..scenario.plant import Flights
 
 Numbers = NDArray[np.float64]
 Counts = NDArray[np.int64]
+Spans = tuple[Numbers, Numbers]  # first and last instants
 Layer = tuple[str, int]  # name of a clock, rank
 
 ALWAYS = ""
@@ -51,7 +52,7 @@ class Clocks:
 
     def __init__(self, sheet: Sheet) -> None:
         self.sheet = sheet
-        self.blocks: dict[str, tuple[Numbers, Numbers]] = {}
+        self.blocks: dict[str, Spans] = {}
         self.trades = {name: n for n, name in enumerate(["", *sheet.scenario.trades])}
         longer = [] if sheet.extra is None else [WITH_OVERTIME, *sheet.extra.names]
         self.shifts = {name: n for n, name in enumerate(["", *sheet.calendar.shifts, *longer])}
@@ -65,19 +66,22 @@ class Clocks:
         self.flights = {p.flights.pilots: p.flights for p in sheet.scenario.positions if p.flights}
         self._layers: dict[int, tuple[Layer, ...]] = {}
         self._of_opening: dict[str, int] = {}  # clocks that depend on the hours of a place
-        self._readings: dict[str, tuple[Numbers, Numbers]] = {}
+        self._readings: dict[str, Spans] = {}
+        self._shared, self._changed = self, set[int | None]()
 
     def in_run(self, sheet: Sheet) -> Clocks:
         """The clocks of a run in which some places were out of service by chance: those of the others are shared."""
         if sheet is self.sheet:
             return self
-        changed = {n for n, place in enumerate(self.of_opening) if sheet.places[place.index] is not place}
+        changed: set[int | None] = {n for n, place in enumerate(self.of_opening)
+                                    if sheet.places[place.index] is not place}
         found = copy(self)
+        found._shared, found._changed = self, changed
         found.sheet, found.of_opening = sheet, [sheet.places[place.index] for place in self.of_opening]
         found.blocks, found._readings = ({name: part for name, part in of.items()
                                           if self._of_opening.get(name) not in changed}
                                          for of in (self.blocks, self._readings))
-        openings = np.unravel_index(list(self._layers), self.kinds)[3] if self._layers else ()
+        openings = np.unravel_index(list(self._layers), self.kinds)[3].tolist() if self._layers else ()
         found._layers = {kind: layers for (kind, layers), opening in zip(self._layers.items(), openings, strict=True)
                          if opening not in changed}
         found._of_opening = dict(self._of_opening)
@@ -130,7 +134,7 @@ class Clocks:
     def crew(self, shift: str, opening: int) -> str:
         """Clock of a crew of a shift in places that open alike."""
         return self._clock(f"crew {shift} {opening}",
-                           lambda: self.sheet.crew_clock(shift, self.of_opening[opening].index).blocks(), opening)
+                           lambda: self.sheet.crew_clock(shift, self.of_opening[opening].index), opening)
 
     def roster(self, trade: str, opening: int, *, spans: bool = False, overtime: bool = False) -> str:
         """Clock on which a trade has working time; `spans`: from the first to the last instant of its shifts;
@@ -140,8 +144,14 @@ class Clocks:
                 (a, b, 0) for a, b in sorted(span for shift in self.sheet.rostered(trade)
                                              for span in self.sheet.calendar.clock(shift).spans())])
         place = self.of_opening[opening].index
-        return self._clock(f"roster {' '.join(self.sheet.rostered(trade))} {opening} {overtime}",
-                           lambda: self.sheet.roster_clock(trade, place, overtime=overtime).blocks(), opening)
+
+        def hours() -> Clock | Spans:
+            if opening not in self._changed:
+                return self.sheet.roster_clock(trade, place, overtime=overtime)
+            planned = self._shared.roster(trade, opening, overtime=overtime)
+            return outside(self._shared.blocks[planned], self.sheet.by_chance[self.sheet.places[place].id])
+
+        return self._clock(f"roster {' '.join(self.sheet.rostered(trade))} {opening} {overtime}", hours, opening)
 
     def _in_light(self, name: str) -> str:
         light = [(a, b, n) for n, (a, b) in enumerate(self.sheet.light or ())]
@@ -151,23 +161,27 @@ class Clocks:
 
     def shift_clock(self, shift: str) -> str:
         """Clock of a shift."""
-        return self._clock(f"shift {shift}", lambda: self.sheet.calendar.clock(shift).blocks())
+        return self._clock(f"shift {shift}", lambda: self.sheet.calendar.clock(shift))
 
     def plant(self) -> str:
         """Clock of the plant: when anybody is rostered."""
-        return self._clock("plant", lambda: self.sheet.manned_clock().blocks())
+        return self._clock("plant", self.sheet.manned_clock)
 
     def open(self, place: int) -> str:
         """Clock on which a place is open for work: its own hours, or when anybody is rostered."""
         clock = self.sheet.places[place].clock
         opening = int(self.opening[place])
-        return self.plant() if clock is None else self._clock(f"open {opening}", clock.blocks, opening)
+        return self.plant() if clock is None else self._clock(f"open {opening}", lambda: clock, opening)
 
-    def _clock(self, name: str, blocks: Callable[[], list[Block]], opening: int | None = None) -> str:
+    def _clock(self, name: str, hours: Callable[[], Clock | Spans | list[Block]], opening: int | None = None) -> str:
         if name not in self.blocks:
-            self.blocks[name] = arrays_of(blocks())
-            if opening is not None:
-                self._of_opening[name] = opening
+            found = hours()
+            spans = ((np.array(found.starts), np.array(found.ends)) if isinstance(found, Clock)
+                     else found if isinstance(found, tuple) else arrays_of(found))
+            for clocks in (self,) if opening in self._changed else (self, self._shared):
+                clocks.blocks[name] = spans
+                if opening is not None:
+                    clocks._of_opening[name] = opening
         return name
 
     def reading(self, name: str, t: Numbers) -> Numbers:
@@ -175,8 +189,10 @@ class Clocks:
         if name not in self._readings:
             starts, ends = self.blocks[name]
             total = np.concatenate(([0.0], np.cumsum(ends - starts)))
-            self._readings[name] = (np.column_stack((starts, ends)).ravel(),
-                                    np.column_stack((total[:-1], total[1:])).ravel())
+            known = (np.column_stack((starts, ends)).ravel(), np.column_stack((total[:-1], total[1:])).ravel())
+            self._readings[name] = known
+            if self.blocks[name] is self._shared.blocks.get(name):
+                self._shared._readings[name] = known
         at, passed = self._readings[name]
         return np.interp(t, at, passed) if len(at) else np.zeros_like(t)
 
@@ -191,7 +207,7 @@ def real(values: Iterable[float]) -> Numbers:
     return np.frombuffer(array("d", values), dtype=np.float64)
 
 
-def arrays_of(blocks: list[Block] | list[tuple[float, float]]) -> tuple[Numbers, Numbers]:
+def arrays_of(blocks: list[Block] | list[tuple[float, float]]) -> Spans:
     """First and last instants of blocks."""
     starts, ends = [block[0] for block in blocks], [block[1] for block in blocks]
     return np.array(starts, dtype=float), np.array(ends, dtype=float)
@@ -276,6 +292,19 @@ class Columns:
         gaps = [(first - airborne - brief, last - brief) for n, hours in enumerate(bad) if 0 < hours < ALL_HOURS
                 for first, last in spans_of(calendar.midnights[n], hours)]
         yield from without(blocks, gaps)
+
+
+def outside(spans: Spans, gaps: list[tuple[float, float]]) -> Spans:
+    """The parts of spans, none overlapping, that lie in no gap."""
+    merged: list[tuple[float, float]] = []
+    for first, last in sorted(gaps):
+        if merged and first <= merged[-1][1]:
+            merged[-1] = merged[-1][0], max(last, merged[-1][1])
+        else:
+            merged.append((first, last))
+    starts, ends = arrays_of(merged)
+    _, first_parts, last_parts = cut(np.concatenate(([-np.inf], ends)), np.concatenate((starts, [np.inf])), *spans)
+    return first_parts, last_parts
 
 
 def cut(starts: Numbers, ends: Numbers, first: Numbers, last: Numbers) -> tuple[Counts, Numbers, Numbers]:

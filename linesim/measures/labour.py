@@ -44,13 +44,17 @@ class Roster:
         found = self._nothing.copy()
         for key, (n, _) in self.cells.items():
             found[n] += self._of(key, attended)
-        for extra in overtime:
-            period = bisect_right(self.starts, extra.day) - 1
-            if extra.day <= self._last_day:
-                breaks = extra.paid - extra.work - extra.checked
-                found[self.cells[extra.trade, extra.shift][0], period] += extra.people * np.array(
-                    (extra.paid, 0.0, extra.checked, breaks, 0.0, 0.0, extra.work))
+        if counted := [extra for extra in overtime if extra.day <= self._last_day]:
+            trades, periods, people = zip(*((self.cells[extra.trade, extra.shift][0], self.period(extra.day),
+                                             extra.people) for extra in counted), strict=True)
+            minutes = np.array([(extra.paid, 0.0, extra.checked, extra.paid - extra.work - extra.checked, 0.0, 0.0,
+                                 extra.work) for extra in counted])
+            np.add.at(found, (trades, periods), np.array(people)[:, None] * minutes)
         return found
+
+    def period(self, day: int) -> int:
+        """Number of the period in which a day (number of the date) lies."""
+        return bisect_right(self.starts, day) - 1
 
     def paid_on(self, shift: str, attended: dict[tuple[str, str], Attended]) -> Numbers:
         """Minutes paid on one shift, without overtime: shape (trades, periods)."""

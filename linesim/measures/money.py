@@ -30,9 +30,8 @@ def wage_hours(sheet: Sheet, account: Numbers, columns: Columns) -> Numbers:
     for extra in records.overtime:
         if rules is not None and extra.day <= last:
             trade, _ = roster.cells[extra.trade, extra.shift]
-            period = int(np.searchsorted(roster.starts, extra.day, side="right")) - 1
             more = rules.premium - 1 + (evening if extra.shift == EVENING else 0.0)
-            found[trade, period] += more * extra.people * extra.paid / HOUR
+            found[trade, roster.period(extra.day)] += more * extra.people * extra.paid / HOUR
     return found
 
 

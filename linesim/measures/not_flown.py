@@ -7,6 +7,7 @@ no daylight, no pilot, nobody for the work on the spot, or an aircraft that is n
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 import numpy as np
@@ -17,7 +18,9 @@ from .ledger import RANKS, Ledger, sweep
 
 FLOWN, WEATHER, DAYLIGHT, NO_PILOT, NO_MECHANIC, NOT_READY, NO_AIRCRAFT = WHY = (
     "flown", "weather", "daylight", "no pilot", "no mechanic", "aircraft not ready", "no aircraft")
-_OF_RANK = {State.WEATHER: WEATHER, State.PILOT: NO_PILOT, State.PEOPLE: NO_MECHANIC, State.INSPECTOR: NO_MECHANIC}
+_OF_RANK: dict[int, str] = {State.WEATHER: WEATHER, State.PILOT: NO_PILOT, State.PEOPLE: NO_MECHANIC,
+                            State.INSPECTOR: NO_MECHANIC}
+_NO_REASON = frozenset((State.OFF_SHIFT, State.FLIGHT))
 
 
 def flying_days(ledger: Ledger) -> dict[date, str]:
@@ -38,7 +41,7 @@ def flying_days(ledger: Ledger) -> dict[date, str]:
     minutes = np.asarray(counted_up, dtype=float).reshape(-1, RANKS)
     flown = {calendar.day_number(flight.start) for flight in ledger.records.flights}
     found: dict[date, str] = {}
-    for day, of_shift in zip(days, minutes, strict=True):
+    for day, of_shift in zip(days, minutes.tolist(), strict=True):
         on = sheet.scenario.start + timedelta(days=day)
         found[on] = FLOWN if day in flown else _why(of_shift, bool(day < len(ledger.records.bad_hours) and
                                                                  ledger.records.bad_hours[day]))
@@ -59,11 +62,11 @@ def _shifts(ledger: Ledger) -> tuple[Numbers, Numbers]:
     return np.array([a for a, _ in order]), np.array([b for _, b in order])
 
 
-def _why(minutes: Numbers, weather_was_bad: bool) -> str:
+def _why(minutes: Sequence[float], weather_was_bad: bool) -> str:
     by_reason = defaultdict[str, float](float)
-    for rank in State:
-        if rank not in (State.OFF_SHIFT, State.FLIGHT) and minutes[rank] > 0:
-            by_reason[_OF_RANK.get(rank, NOT_READY)] += float(minutes[rank])
+    for rank, lasted in enumerate(minutes):
+        if lasted > 0 and rank not in _NO_REASON:
+            by_reason[_OF_RANK.get(rank, NOT_READY)] += lasted
     if not by_reason:
         return NO_AIRCRAFT
     reason = max(WHY, key=lambda word: by_reason[word])

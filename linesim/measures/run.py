@@ -14,7 +14,7 @@ from ..line.sheet import HOUR, Sheet
 from ..scenario.orders import Order
 from ..scenario.plan import planned_moments
 from .chain_days import chain_days, chain_pieces
-from .columns import Counts, Numbers
+from .columns import Numbers, real, whole
 from .defects import defects_of
 from .labour import labour, load_by_week
 from .ledger import Ledger
@@ -120,10 +120,9 @@ def in_process(sheet: Sheet, records: Records, begin: float, end: float) -> dict
     if not stays or end <= begin:
         return found
     _, halves, places, _, arrived, _, left = zip(*stays, strict=True)
-    stay = np.minimum(left, end) - np.maximum(arrived, begin)
-    weight = np.where(np.array(halves) == "", 1.0, 0.5)
-    here: Counts = np.array(places)
-    for place, minutes in enumerate(np.bincount(here, np.maximum(stay, 0.0) * weight, len(sheet.places))):
+    stay = np.minimum(real(left), end) - np.maximum(real(arrived), begin)
+    weight = np.array([0.5 if half else 1.0 for half in halves])
+    for place, minutes in enumerate(np.bincount(whole(places), np.maximum(stay, 0.0) * weight, len(sheet.places))):
         found[area_of(sheet, place)] += float(minutes) / (end - begin)
     return found
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
-from itertools import accumulate, islice
+from itertools import accumulate
 
 NEVER = math.inf
 TOLERANCE = 1e-7  # minutes: far under the grid, far over the rounding of sums
@@ -230,13 +230,14 @@ def without(row: Sequence[Block], gaps: Iterable[tuple[float, float]]) -> list[B
     for start, end, day in row:
         while n < len(closed) and closed[n][1] <= start:
             n += 1  # over before this block, and so before all later ones
-        for first, last in islice(closed, n, None):
-            if first >= end:
-                break
+        k = n
+        while k < len(closed) and closed[k][0] < end:
+            first, last = closed[k]
             if last > start:
                 if first > start:
                     blocks.append((start, first, day))
                 start = last
+            k += 1
         if start < end:
             blocks.append((start, end, day))
     return blocks

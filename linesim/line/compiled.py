@@ -1,0 +1,110 @@
+"""Compile the floor for more speed: `python -m linesim.line.compiled`, and `--remove` to undo it.
+
+For those who have a C compiler and `pip install 'linesim[compiled]'`. The records stay the same to the last digit,
+which is looked at on the starter plant before the compiled code is used. After any change of the source it is passed
+over until it is made again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import pickle
+import subprocess
+import sys
+from pathlib import Path
+from shutil import rmtree
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from ..scenario import COMPILED, GROUP, LIBRARY, PACKAGE, folder_of_this_source
+
+AS_THEY_ARE = ("__init__", "compiled", "luck", "records", "runs", "sheet")  # nothing to gain, handed on, or copied
+RUNS = 3
+
+
+def main() -> int:
+    """The command; 2: not possible here, 1: compiled and not used, because the records differ."""
+    parser = argparse.ArgumentParser("python -m linesim.line.compiled", description="compile the floor for more speed")
+    parser.add_argument("--remove", action="store_true", help="use the source again")
+    removes = parser.parse_args().remove
+    rmtree(COMPILED, ignore_errors=True)
+    if COMPILED.exists():
+        print(f"{COMPILED} could not be removed; is a run going on?", file=sys.stderr)
+        return 2
+    if removes:
+        print("The source is used again.")
+        return 0
+    try:
+        import mypyc  # noqa: F401
+        import setuptools  # noqa: F401
+    except ImportError as error:
+        print(f"{error.name} is not installed; pip install 'linesim[compiled]' installs it", file=sys.stderr)
+        return 2
+    return _compile_and_compare()
+
+
+def _compile_and_compare() -> int:
+    plain = _records_of_a_new_process()
+    if isinstance(plain, str):
+        print(f"The starter plant cannot be run: {plain}", file=sys.stderr)
+        return 2
+    print("Compiling takes a minute or two.", flush=True)
+    with TemporaryDirectory(dir=PACKAGE, prefix="compiling_") as work:
+        built = Path(work, "built")
+        made = _in_a_new_process(f"build({str(built)!r}, {work!r})")
+        if made.returncode:
+            said = (made.stdout + made.stderr).decode(errors="replace")
+            print(f"The floor could not be compiled; the source is used as before.\n{said[-2000:]}", file=sys.stderr)
+            return 2
+        COMPILED.mkdir()
+        (built / LIBRARY).rename(built / "linesim" / LIBRARY)
+        (built / "linesim").rename(folder_of_this_source())
+    if _records_of_a_new_process() != plain:
+        rmtree(COMPILED, ignore_errors=True)
+        print("The compiled floor gives other records; the source is used as before.", file=sys.stderr)
+        return 1
+    print(f"Compiled; {RUNS} runs of the starter plant give the same records. It is used from now on.")
+    return 0
+
+
+def build(built: str, work: str) -> None:
+    """Compile the files of this folder; `built` is laid out like the folder that holds the package."""
+    from mypyc.build import mypycify
+    from setuptools import setup
+
+    os.chdir(PACKAGE.parent)  # the compiler names modules by their paths from here
+    files = [PACKAGE / "scenario" / "clock.py", *sorted(PACKAGE.glob("line/*.py"))]
+    names = [str(file.relative_to(PACKAGE.parent)) for file in files if file.stem not in AS_THEY_ARE]
+    modules = mypycify(["--config-file=", "--ignore-missing-imports", *names], opt_level="3", debug_level="0",
+                       group_name=GROUP, target_dir=work)
+    setup(name="linesim", packages=[], ext_modules=modules,
+          script_args=["-q", "build_ext", "--build-lib", built, "--build-temp", work])
+
+
+def write_records() -> None:
+    """All records of some runs of the starter plant, to the standard output."""
+    from ..scenario.reading import read_scenario
+    from .floor import run_once
+    from .sheet import Sheet
+
+    scenario = read_scenario(PACKAGE / "scenario" / "starter.yaml")
+    sheet = Sheet(scenario)
+    pickle.dump([run_once(sheet, scenario.seed, number) for number in range(RUNS)], sys.stdout.buffer)
+
+
+def _records_of_a_new_process() -> Any:
+    """The records as they are compared: by value, to the last digit."""
+    done = _in_a_new_process("write_records()")
+    return pickle.loads(done.stdout) if done.returncode == 0 else f"failed: {done.stderr!r}"
+
+
+def _in_a_new_process(what: str) -> subprocess.CompletedProcess[bytes]:
+    """Call something of this file where nothing of the floor is loaded yet."""
+    path = os.pathsep.join((str(PACKAGE.parent), os.environ.get("PYTHONPATH", "")))
+    return subprocess.run([sys.executable, "-c", f"from linesim.line.compiled import *; {what}"],
+                          env={**os.environ, "PYTHONPATH": path}, capture_output=True, check=False)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
