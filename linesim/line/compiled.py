@@ -1,4 +1,4 @@
-"""Compile the floor for more speed: `python -m linesim.line.compiled`, and `--remove` to undo it.
+"""Compile the floor for more speed: `linesim compile`, and `linesim compile --remove` to undo it.
 
 For those who have a C compiler and `pip install 'linesim[compiled]'`. The records stay the same to the last digit,
 which is looked at on the starter plant before the compiled code is used. After any change of the source it is passed
@@ -7,7 +7,6 @@ over until it is made again.
 
 from __future__ import annotations
 
-import argparse
 import os
 import pickle
 import subprocess
@@ -20,19 +19,17 @@ from typing import Any
 from ..scenario import COMPILED, GROUP, LIBRARY, PACKAGE, folder_of_this_source
 
 AS_THEY_ARE = ("__init__", "compiled", "luck", "records", "runs", "sheet")  # nothing to gain, handed on, or copied
+BESIDE = ("scenario/clock.py", "measures/chain.py")  # what is as busy as the floor
 RUNS = 3
 
 
-def main() -> int:
+def compile_floor(*, remove: bool) -> int:
     """The command; 2: not possible here, 1: compiled and not used, because the records differ."""
-    parser = argparse.ArgumentParser("python -m linesim.line.compiled", description="compile the floor for more speed")
-    parser.add_argument("--remove", action="store_true", help="use the source again")
-    removes = parser.parse_args().remove
     rmtree(COMPILED, ignore_errors=True)
     if COMPILED.exists():
         print(f"{COMPILED} could not be removed; is a run going on?", file=sys.stderr)
         return 2
-    if removes:
+    if remove:
         print("The source is used again.")
         return 0
     try:
@@ -74,9 +71,9 @@ def build(built: str, work: str) -> None:
     from setuptools import setup
 
     os.chdir(PACKAGE.parent)  # the compiler names modules by their paths from here
-    files = [PACKAGE / "scenario" / "clock.py", *sorted(PACKAGE.glob("line/*.py"))]
-    names = [str(file.relative_to(PACKAGE.parent)) for file in files if file.stem not in AS_THEY_ARE]
-    modules = mypycify(["--config-file=", "--ignore-missing-imports", *names], opt_level="3", debug_level="0",
+    files = [file for file in sorted(PACKAGE.glob("line/*.py")) if file.stem not in AS_THEY_ARE]
+    names = [str(file.relative_to(PACKAGE.parent)) for file in (*files, *(PACKAGE / name for name in BESIDE))]
+    modules = mypycify(["--config-file=", "--ignore-missing-imports", *names], opt_level="2", debug_level="0",
                        group_name=GROUP, target_dir=work)
     setup(name="linesim", packages=[], ext_modules=modules,
           script_args=["-q", "build_ext", "--build-lib", built, "--build-temp", work])
@@ -104,7 +101,3 @@ def _in_a_new_process(what: str) -> subprocess.CompletedProcess[bytes]:
     path = os.pathsep.join((str(PACKAGE.parent), os.environ.get("PYTHONPATH", "")))
     return subprocess.run([sys.executable, "-c", f"from linesim.line.compiled import *; {what}"],
                           env={**os.environ, "PYTHONPATH": path}, capture_output=True, check=False)
-
-
-if __name__ == "__main__":
-    sys.exit(main())

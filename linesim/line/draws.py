@@ -15,7 +15,8 @@ from ..scenario.scenario import Scenario
 from .common import PARTS, Common
 from .job import Job
 from .luck import Luck
-from .sheet import HOUR, JobPlan, PlacePlan
+from .plans import JobPlan, PlacePlan
+from .sheet import HOUR
 
 if TYPE_CHECKING:
     from .aircraft import Unit

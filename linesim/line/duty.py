@@ -13,8 +13,8 @@ from .sheet import ALWAYS, Sheet
 class Duty:
     """The people of one trade on one shift: how many are present and how many are free."""
 
-    __slots__ = ("attended", "clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "name", "number_of",
-                 "opens", "present", "productivity", "roster", "sheet", "shift")
+    __slots__ = ("_in_places", "attended", "clock", "clocks", "closes", "effectiveness", "elsewhere", "free", "name",
+                 "number_of", "opens", "present", "productivity", "roster", "sheet", "shift")
 
     def __init__(self, sheet: Sheet, shift: str, roster: int, productivity: float = 1.0,
                  attended: Attended | None = None) -> None:
@@ -23,6 +23,7 @@ class Duty:
         self.number_of = {} if attended is None else sheet.shift_date_numbers(shift)
         self.sheet, self.name = sheet, ""
         self.clock: Clock = ALWAYS
+        self._in_places: dict[str, list[Clock]] = {}  # by its name
         self.present = self.free = 0
         self.read_clock(overtime=False)
 
@@ -32,7 +33,9 @@ class Duty:
         if name != self.name or not name:
             self.name, sheet = name, self.sheet
             self.clock = sheet.clock(name) if name else ALWAYS
-            self.clocks = [sheet.crew_clock(name, place.index) for place in sheet.places]  # in each place
+            if name not in self._in_places:
+                self._in_places[name] = [sheet.crew_clock(name, place.index) for place in sheet.places]
+            self.clocks = self._in_places[name]  # in each place
             self.elsewhere = [clock is not self.clock for clock in self.clocks]
             self.opens, self.closes = 0.0, 0.0  # the block of its clock that was looked at last
 

@@ -24,10 +24,11 @@ from .luck import Luck
 from .mate import Mating
 from .outages import outages_of
 from .people import PLENTY, Pool
+from .plans import NOBODY, PlacePlan
 from .pulse import PulseLine
 from .quality import QualityLoop
 from .records import PARKING, Records, State, Visit
-from .sheet import NOBODY, PlacePlan, Sheet
+from .sheet import Sheet
 from .sky import Sky, bad_hours_of
 from .stuck import who_is_stuck
 from .tools import ToolCrib

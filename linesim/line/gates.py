@@ -7,7 +7,8 @@ work only). What a gate waits for it looks at; what is done beside it, or after 
 from __future__ import annotations
 
 from ..scenario.risks import Quality
-from .sheet import NOBODY, JobPlan, PlacePlan, Sheet
+from .plans import NOBODY, JobPlan, PlacePlan
+from .sheet import Sheet
 
 POSITION, END_OF_LINE, AVIONICS = "position", "end of line", "avionics check"
 

@@ -12,8 +12,8 @@ from simpy import Event
 
 from ..scenario.clock import NEVER
 from .instant import ARRIVAL, COMPLETION
+from .plans import JobPlan
 from .records import State
-from .sheet import JobPlan
 
 if TYPE_CHECKING:
     from .aircraft import Unit

@@ -17,8 +17,9 @@ from ..scenario.risks import Quality, WhereFound
 from ..scenario.spread import negative_binomial
 from .gates import AVIONICS
 from .job import Job
+from .plans import JobPlan
 from .records import Found, State
-from .sheet import HOUR, JobPlan
+from .sheet import HOUR
 
 if TYPE_CHECKING:
     from .aircraft import Unit

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from copy import copy
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -17,69 +17,19 @@ from ..scenario.clock import Always, Clock, joint, union, without
 from ..scenario.daylight import daylight_spans
 from ..scenario.extra_hours import WITH_OVERTIME, ExtraHours
 from ..scenario.hourly import HourlyRecord
-from ..scenario.plant import Package, Position, Repaint
+from ..scenario.plant import Package, Position
 from ..scenario.risks import LongLead, Quality
 from ..scenario.scenario import Scenario
 from ..scenario.spread import Spread
 from .appointed import HOUR, Spans, service_spans, slots_of_day
 from .order_of_work import in_order, positions_of
+from .plans import INSPECTOR, NOBODY, JobPlan, PlacePlan
 from .timetable import in_run, timetable_of
 
 if TYPE_CHECKING:
     from .gates import Gates
 
 OUT = "out"
-NOBODY = ""  # trade of work that needs no people
-INSPECTOR = "INS"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class JobPlan:
-    """One line of the sheet. Times in minutes."""
-
-    id: str  # the package's name, or "... cure"
-    package: Package
-    place: int
-    order: int  # place in the file, over all positions
-    kind: str   # work, hold, buy-off, appointment
-    trade: str
-    crew_min: int
-    crew_max: int
-    after: tuple[int, ...]  # indexes in the place's jobs
-    inspection: float = 0.0
-    inspector: str = INSPECTOR
-    part_of: str = ""  # a cure exists only with its step
-    elapsed: Spread | None = None
-    long_lead: LongLead | None = None
-    always: bool = True  # all aircraft have it, whatever their model and luck
-    draws: bool = True   # something about it is drawn
-    stated: float | None = None  # its hours, if they are one number
-
-
-@dataclass(slots=True, eq=False)
-class PlacePlan:
-    """One place: its docks, parking, jobs and where the aircraft goes next."""
-
-    position: Position
-    index: int
-    docks: int
-    parking: int
-    jobs: list[JobPlan] = field(default_factory=list)
-    next: int | None = None
-    back_to: int | None = None
-    rank: int = 0            # longest number of moves from launch
-    clock: Clock | None = None  # when work may be done here; None: always
-    repaint: Repaint | None = None
-
-    @property
-    def id(self) -> str:
-        """Name of the place."""
-        return self.position.id
-
-    @property
-    def half(self) -> str:
-        """fuselage, wing, or "" for the whole aircraft."""
-        return self.position.half or ""
 
 
 class Sheet:

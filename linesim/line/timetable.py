@@ -8,11 +8,11 @@ from operator import itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from ..scenario.calendar import paid_span
-from ..scenario.clock import Clock, union
 from ..scenario.extra_hours import WITH_OVERTIME
 
 if TYPE_CHECKING:
-    from .sheet import PlacePlan, Sheet
+    from .plans import PlacePlan
+    from .sheet import Sheet
 
 
 IN_ORDER = itemgetter(0, 1)  # by time, then by order
@@ -101,7 +101,7 @@ def _missed(sheet: Sheet, place: PlacePlan) -> Iterator[float]:
     comes on duty or back from a break looks for work anyway."""
     assert place.clock is not None
     shifts = {shift for trade in sheet.scenario.trades for shift in sheet.rostered(trade)}
-    at_work = Clock(union(sheet.calendar.clock(shift).blocks() for shift in shifts))
+    at_work = sheet.calendar.union_clock(tuple(sorted(shifts)))
     # work that needs nobody waits for hours: the place's own, and what travels to it
     nobody = any(job.kind == "work" and not job.trade and (job.place == place.index or job.package.can_travel)
                  for one in sheet.places for job in one.jobs)

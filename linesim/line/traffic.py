@@ -11,8 +11,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from .instant import CALENDAR, MOVES
+from .plans import PlacePlan
 from .records import Stuck, Visit
-from .sheet import PlacePlan
 
 if TYPE_CHECKING:
     from .aircraft import Unit

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from ..scenario.orders import OnTheLine
 from .job import Job, Scope
 from .luck import Four
+from .plans import JobPlan, PlacePlan
 from .records import State
-from .sheet import HOUR, JobPlan, PlacePlan
+from .sheet import HOUR
 
 if TYPE_CHECKING:
     from .aircraft import Unit

@@ -15,7 +15,8 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from ..line.sheet import PlacePlan, Sheet
+from ..line.plans import PlacePlan
+from ..line.sheet import Sheet
 from .estimates import percentile
 
 NEVER = float("inf")

@@ -12,7 +12,6 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import defaultdict
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import count, pairwise
 from operator import itemgetter
 from typing import Any
@@ -55,6 +54,7 @@ class Chains:
         self._file_order = {job.id: job.order for place in ledger.sheet.places for job in place.jobs}
         self._rows = ledger.records.segment_rows
         self._by_spot = _BySpot(ledger)
+        self._visits_of = self._in_order()
         self._closed = dict(zip(map(CLOSED, ledger.records.closing_rows), count(), strict=False))
 
     def stays(self, serial: int) -> list[Stay]:
@@ -71,9 +71,9 @@ class Chains:
         """From launch to delivery without a gap: before mate the stays of the half that closed last."""
         return [self._stay(visit) for visit in self.visits_that_set_the_date(serial)]
 
-    @cached_property
-    def _visits_of(self) -> dict[int, list[Visit]]:
-        records, found = self.ledger.records, defaultdict(list)
+    def _in_order(self) -> dict[int, list[Visit]]:
+        """Stays by serial, in order of arrival."""
+        records, found = self.ledger.records, defaultdict[int, list[Visit]](list)
         for visit in sorted((*records.visits, *records.unfinished), key=lambda visit: (visit.arrived, visit.half)):
             found[visit.serial].append(visit)
         return found
@@ -93,8 +93,8 @@ class Chains:
                     outside)
 
     def links(self, visit: Visit) -> Links:
-        """Segments of the chain of a stay, the last first: the first counts until departure, each other one until the one
-        before it here begins to."""
+        """Segments of the chain of a stay, the last first: the first counts until departure, each other one until the
+        one before it here begins to."""
         spots, (_, _, _, _, arrived, ready, t) = self._by_spot, visit
         numbers, starts, ends = spots.numbers, spots.starts, spots.ends
         found: list[int] = []

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from ..line.sheet import HOUR, JobPlan, PlacePlan, Sheet
+from ..line.plans import JobPlan, PlacePlan
+from ..line.sheet import HOUR, Sheet
 from ..scenario.plant import Flights, Package
 from ..scenario.scenario import Scenario
 

@@ -12,7 +12,8 @@ from datetime import timedelta
 from itertools import takewhile
 
 from ..line.gates import AVIONICS
-from ..line.sheet import HOUR, PlacePlan, Sheet
+from ..line.plans import PlacePlan
+from ..line.sheet import HOUR, Sheet
 from ..scenario.calendar import work_blocks
 from ..scenario.daylight import bad_day_chances
 from ..scenario.plan import planned_moments

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from math import exp
 
 from ..line.gates import AVIONICS, Gates
-from ..line.sheet import JobPlan, Sheet
+from ..line.plans import JobPlan
+from ..line.sheet import Sheet
 from ..scenario.risks import WhereFound
 from .paper import model_factor, share_with
 

@@ -15,7 +15,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from ..line.sheet import HOUR, JobPlan, PlacePlan, Sheet
+from ..line.plans import JobPlan, PlacePlan
+from ..line.sheet import HOUR, Sheet
 from ..scenario.orders import OnTheLine, Order
 from ..scenario.plant import Package
 from .columns import Numbers

@@ -14,8 +14,9 @@ from typing import Any
 
 import numpy as np
 
+from ..line.plans import PlacePlan
 from ..line.records import State
-from ..line.sheet import PlacePlan, Sheet
+from ..line.sheet import Sheet
 from ..measures.columns import Numbers
 from ..measures.run import RunNumbers
 from ..scenario.paths import plain

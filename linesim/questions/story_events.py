@@ -10,8 +10,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from ..line.plans import JobPlan
 from ..line.records import PARKING, Closing, Records, State
-from ..line.sheet import HOUR, JobPlan, Sheet
+from ..line.sheet import HOUR, Sheet
 from .story import WORKED, Story, Stretch
 
 WAITS = (State.LOCKED, State.PEOPLE, State.INSPECTOR, State.PILOT, State.WEATHER, State.PARTS, State.CUSTOMER,

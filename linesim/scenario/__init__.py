@@ -1,6 +1,6 @@
 """What the plant is and what is asked of it: declarations, calendar, spreads, reading and its faults.
 
-The clocks and the floor may stand compiled beside their source (`python -m linesim.line.compiled`): what is compiled is
+The clocks and the floor may stand compiled beside their source (`linesim compile`): what is compiled is
 used as long as it was made from just this source by just this Python, and else passed over.
 """
 
@@ -8,20 +8,23 @@ from __future__ import annotations
 
 import hashlib
 import sys
+from functools import cache
 from importlib.machinery import EXTENSION_SUFFIXES
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 PACKAGE = Path(__file__).parents[1]
 COMPILED = PACKAGE / "compiled_code"
+STOREYS = ("scenario", "line", "measures")  # of which something is compiled
 GROUP = "linesim_floor"
 LIBRARY = f"{GROUP}__mypyc{EXTENSION_SUFFIXES[0]}"  # what all compiled files share
 
 
+@cache
 def folder_of_this_source() -> Path:
     """Where the compiled code of the source as it stands now belongs."""
     digest = hashlib.sha256(EXTENSION_SUFFIXES[0].encode())
-    for file in sorted((*PACKAGE.glob("scenario/*.py"), *PACKAGE.glob("line/*.py"))):
+    for file in sorted(file for storey in STOREYS for file in PACKAGE.glob(f"{storey}/*.py")):
         digest.update(file.name.encode() + b"\0" + file.read_bytes())
     return COMPILED / digest.hexdigest()[:16]
 

@@ -138,6 +138,9 @@ def parser() -> argparse.ArgumentParser:
     change.add_argument("changes", nargs="+", metavar="PATH=VALUE", help="as in positions.PB.docks=2, or, from what "
                         "stands there, trades.FLM.people.day=+1; put it in quotes where your shell needs them")
     change.add_argument("--to", metavar="NEWFILE", help="write the changed file under this name; FILE stays as it is")
+    compiling = verbs.add_parser("compile", help="compile the floor: runs take about half the time, with the same "
+                                 "records")
+    compiling.add_argument("--remove", action="store_true", help="use the source again")
     return top
 
 
@@ -202,6 +205,10 @@ def _carried_out(given: argparse.Namespace) -> int:
             from .checking import check_file
 
             return check_file(given.file, as_json=given.json)
+        if given.verb == "compile":
+            from ..line.compiled import compile_floor
+
+            return compile_floor(remove=given.remove)
         if given.verb == "language":
             from .language import print_language
 

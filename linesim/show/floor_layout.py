@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 from math import ceil
 
-from ..line.sheet import PlacePlan, Sheet
+from ..line.plans import PlacePlan
+from ..line.sheet import Sheet
 from .floor_order import even_rows, lanes_of, past_roll_out
 from .floor_text import header_lines
 from .words import percent

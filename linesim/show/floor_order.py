@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..line.sheet import PlacePlan, Sheet
+from ..line.plans import PlacePlan
+from ..line.sheet import Sheet
 
 
 def lanes_of(sheet: Sheet) -> tuple[list[list[PlacePlan]], list[PlacePlan]]:
