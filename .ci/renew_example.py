@@ -1,8 +1,9 @@
 """Makes the examples of the README anew: `python .ci/renew_example.py` in the tree, with linesim installed.
 
 It carries out the first command of the README and those of its worked questions, keeps their small files under
-results/example and writes the marked parts of README.md from them. With `--tale` it also compares the demo with all of
-its comparisons, 200 runs each (some twenty minutes). A test holds README, examples and code to each other.
+results/example and writes the marked parts of README.md from them. With `--tale` it also asks what buys most on the
+demo, and compares it with all of its comparisons, 200 runs each (some twenty minutes). A test holds README, examples
+and code to each other.
 """
 
 from __future__ import annotations
@@ -37,6 +38,7 @@ ASKED = {  # the worked question of each reader
     "money": f"quarters {DEMO} --at-least 44 --runs {RUNS}"}
 ASKED_FIGURES = {"rate": "asked-rate.svg", "crew": "asked-crew.svg", "money": "asked-money-money.svg"}
 TALE, TALE_RUNS, TALE_SEED = EXAMPLE / "tale.json", 200, 4711  # fresh luck: not the seed that the data were tuned with
+BUYS = f"buys {DEMO} --runs 60 --seed {TALE_SEED}"
 SHOWN = ("deliveries in the window", "work days between deliveries", "flow time")
 FILES = ("report.html", "answer.json", "manifest.json", "csv/deliveries-by-run.csv", "asked.json", "tale.json", *(
     f"figures/{name}.svg" for name in FIGURES), *(f"figures/{name}" for name in ASKED_FIGURES.values()))
@@ -56,6 +58,7 @@ def parts(numbers: Mapping[str, Any], asked: Mapping[str, Any], tale: Mapping[st
             "finance": quoted(finance),
             "where from": f"{words.runs(numbers['runs']).capitalize()} of `{DEMO}`, seed {numbers['seed']}.\n",
             **{name: f"`linesim {command}` answers:\n\n{quoted(asked[name])}" for name, command in ASKED.items()},
+            "buys": f"`linesim {BUYS}` answers:\n\n{quoted(tale['buys']['sentences'])}",
             "tale": tale_table(tale), "proof": quoted((summary() or {"sentences": []})["sentences"])}
 
 
@@ -120,8 +123,8 @@ def renew(*, with_tale: bool) -> None:
             shutil.copyfile(Path(out) / name, made / "figures" / name)
         (made / "asked.json").write_text(json.dumps(asked, indent=1), encoding="utf-8")
         if with_tale:
-            keep_tale(asked_for(["compare", str(TREE / DEMO), "--runs", str(TALE_RUNS), "--seed", str(TALE_SEED),
-                                 "--out", out]))
+            keep_tale(asked_for([*_words(BUYS), "--out", out]), asked_for([
+                "compare", str(TREE / DEMO), "--runs", str(TALE_RUNS), "--seed", str(TALE_SEED), "--out", out]))
         shutil.copyfile(TALE, made / TALE.name)
         shutil.rmtree(EXAMPLE)
         shutil.copytree(made, EXAMPLE)
@@ -133,11 +136,13 @@ def _words(command: str) -> list[str]:
             for word in [word[0] or word[1]]]
 
 
-def keep_tale(found: Mapping[str, Any]) -> None:
-    """What the README's table is made of."""
+def keep_tale(buys: Mapping[str, Any], found: Mapping[str, Any]) -> None:
+    """What the README's tale is made of: which change buys most, and the table of comparisons."""
     rows = [{"name": row["name"], "keeps the plan": row["keeps the plan"], "measures": {
         name: row["measures"][name] for name in SHOWN}} for row in found["scenarios"]]
     TALE.write_text(json.dumps({"runs": found["runs"], "seed": found["seed"], "first runs": first_runs(found["seed"]),
+                                "buys": {"sentences": buys["sentences"], "first": buys["first"]["run again"],
+                                         "second": (buys["second"] or {}).get("run again")},
                                 "scenarios": rows}, indent=1), encoding="utf-8")
 
 

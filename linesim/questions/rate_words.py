@@ -72,7 +72,8 @@ def _breaks(numbers: Mapping[str, Any]) -> Iterator[str]:
         return
     behind = broken["falls behind"]
     if behind is not None:
-        span = f" (8 in 10 of them between {behind['8 in 10 from']} and {behind['to']})" if "to" in behind else ""
+        wide = "to" in behind and behind["8 in 10 from"] != behind["to"]
+        span = f" (8 in 10 of them between {behind['8 in 10 from']} and {behind['to']})" if wide else ""
         words = chance_words(behind["runs"], broken["keeps the plan"]["of"])
         subject = words if words.endswith(("runs", "run")) else f"{words} runs"
         yield f"With {_called(broken)} {subject} fall behind for good, half of these by {behind['half by']}{span}."

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import timedelta, timezone
+from datetime import date, timedelta, timezone, tzinfo
+from functools import lru_cache
 
 from .calendar import WorkCalendar
 from .declared import span_minutes
@@ -33,24 +34,36 @@ def daylight_spans(calendar: WorkCalendar) -> list[tuple[float, float]] | None:
 
 
 def _sun_span(calendar: WorkCalendar, number: int, civil: bool) -> tuple[float, float]:
-    from astral import Observer
-    from astral.sun import dawn, dusk, sunrise, sunset
-
     site = calendar.scenario.site
     assert site is not None
-    observer = Observer(site.latitude, site.longitude)
     day = calendar.scenario.start + timedelta(days=number)
     # without a time zone the plant keeps the whole-hour time of its longitude
     zone = calendar.zone or timezone(timedelta(hours=round(site.longitude / 15)))
+    found = _sun(site.latitude, site.longitude, day, zone, civil)
+    if found is None:
+        return calendar.midnights[number], calendar.midnights[number]
+    (first, a), (last, b) = found
+    return calendar.instant(first, a), calendar.instant(last, b)
+
+
+@lru_cache(maxsize=20_000)  # the same dates in every scenario that is tried
+def _sun(latitude: float, longitude: float, day: date, zone: tzinfo,
+         civil: bool) -> tuple[tuple[date, float], tuple[date, float]] | None:
+    """First and last light of a date: local date and minute of it. None: the sun does not rise or does not set."""
+    from astral import Observer
+    from astral.sun import dawn, dusk, sunrise, sunset
+
+    observer = Observer(latitude, longitude)
     try:
         if civil:
-            first = dawn(observer, day, CIVIL_TWILIGHT_DEPRESSION, tzinfo=zone)
-            last = dusk(observer, day, CIVIL_TWILIGHT_DEPRESSION, tzinfo=zone)
+            light = (dawn(observer, day, CIVIL_TWILIGHT_DEPRESSION, tzinfo=zone),
+                     dusk(observer, day, CIVIL_TWILIGHT_DEPRESSION, tzinfo=zone))
         else:
-            first, last = sunrise(observer, day, tzinfo=zone), sunset(observer, day, tzinfo=zone)
-    except ValueError:  # the sun does not rise or does not set on that date
-        return calendar.midnights[number], calendar.midnights[number]
-    return tuple(calendar.instant(t.date(), t.hour * 60 + t.minute + t.second / 60) for t in (first, last))  # type: ignore[return-value]
+            light = sunrise(observer, day, tzinfo=zone), sunset(observer, day, tzinfo=zone)
+    except ValueError:
+        return None
+    first, last = ((t.date(), t.hour * 60 + t.minute + t.second / 60) for t in light)
+    return first, last
 
 
 def bad_day_chances(weather: Weather, month: int, factor: float = 1.0) -> tuple[float, float, float]:
