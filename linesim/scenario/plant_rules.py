@@ -177,7 +177,7 @@ def standing_rules(s: Scenario) -> Iterator[Found]:
         for place in aircraft.at:
             standing[place] = standing.get(place, 0) + 1
             if place in docks and standing[place] == docks[place] + 1:
-                yield at, f"{place} has {docks[place]} docks; more aircraft stand in it"
+                yield at, f"{place} has {docks[place]} dock{'s' * (docks[place] != 1)}; more aircraft stand in it"
         halves = sorted(half[place] or "" for place in aircraft.at if place in half)
         if set(aircraft.at) <= set(half) and halves not in ([""], ["fuselage", "wing"]):
             yield at, ("before mate both halves stand somewhere: name the fuselage's and the wing's position"
