@@ -18,13 +18,15 @@ class NotClosed(Exception):
 def csv_rows(table: Path) -> list[list[Cell]]:
     """Rows of a CSV file; raises OSError or ValueError where it cannot be read, NotClosed for a quotation mark."""
     try:
-        return list(_records(table.read_text(encoding="utf-8-sig")))
+        return list(records(table.read_text(encoding="utf-8-sig")))
     except UnicodeDecodeError:
         raise ValueError("it is not UTF-8 text") from None
 
 
-def _records(text: str) -> Iterator[list[Cell]]:
-    """Rows of a CSV text (RFC 4180) with the place of each cell; rows without any text are left out."""
+def records(text: str) -> Iterator[list[Cell]]:
+    """Rows of a CSV text (RFC 4180) with the place of each cell; rows without any text are left out.
+
+    Raises NotClosed for a quotation mark that is not closed."""
     cells: list[Cell] = []
     at, line, line_start = 0, 1, 0
     while at < len(text):

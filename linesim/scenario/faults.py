@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
+from typing import Any
 
 MOST_SHOWN = 12
 MOST_COMPARED = 500  # comparing with every serial of a long order book would take minutes
@@ -20,6 +21,7 @@ class Fault:
     place: str
     message: str
     sheet: str = ""
+    path: tuple[Any, ...] = field(default=(), compare=False, repr=False)  # keys and list places, if it has a place
 
     def __str__(self) -> str:
         where = f"{self.file}, sheet {self.sheet}, {column_letters(self.column)}{self.line}: " if self.sheet else \

@@ -50,7 +50,7 @@ def change_text(text: str, changes: Mapping[str, object], file: str = "scenario"
             value = stepped(source.values, path, given)
             if is_table(value):
                 raise CannotKeep("a table is put in by hand")
-            new = _written_in(new, source, path, place, value)
+            new = written_in(new, source, path, place, value)
             put(source.values, path, deepcopy(value))
         except (LookupError, ValueError, CannotKeep) as error:
             faults.append(_fault(source, place, str(error.args[0])))
@@ -90,7 +90,11 @@ def _one_newline(text: str) -> str:
 
 
 # where a change is written --------------------------------------------------------------------------------------
-def _written_in(text: str, source: Source, path: Path_, place: str, value: Any) -> str:
+def written_in(text: str, source: Source, path: Path_, place: str, value: Any) -> str:
+    """The text of a file with a value where that file says it: `place` is the path as a change names it.
+
+    Raises CannotKeep or ValueError.
+    """
     own = read_tree(_one_newline(text), source.file).values
     if "extends" in own:
         there = _own_place(own, source, path, place)

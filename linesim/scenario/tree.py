@@ -56,7 +56,7 @@ class Source:
     def fault_at(self, path: Path_, message: str, mark: Path_ | None = None) -> Fault:
         """A fault at the place of a path, marked there or at another one."""
         line, column, (file, sheet) = self._mark(path if mark is None else mark)
-        return Fault(file, line, column, place_of(path, self.values), message, sheet)
+        return Fault(file, line, column, place_of(path, self.values), message, sheet, path)
 
     def add_at(self, line: int, column: int, message: str) -> None:
         """Add a fault of the text itself."""

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from datetime import date, datetime
 from typing import Any
 
 from .faults import ScenarioFaults
 from .spread import Spread
 from .tree import read_tree
+
+_CLOCK = re.compile(r"\d\d?:\d\d(-\d\d?:\d\d)?")
 
 
 def written(value: Any, quote: str = "") -> str:
@@ -34,6 +37,7 @@ def written(value: Any, quote: str = "") -> str:
     if isinstance(value, list | tuple):
         return "[" + ", ".join(map(written, value)) + "]"
     if isinstance(value, str):
+        quote = quote or '"' * bool(_CLOCK.fullmatch(value))  # other readers of YAML take 06:00 for a number
         return _first_that_reads_back(value, quote, "{{x: {}}}", "x")
     raise ValueError(f"{type(value).__name__} is no kind of value that a file can hold")
 

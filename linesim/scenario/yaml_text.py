@@ -30,57 +30,66 @@ class CannotKeep(Exception):
 
 def with_value(text: str, path: Path_, value: Any) -> str:
     """The text with a value put at a path; raises CannotKeep, or ValueError for a value that no file can hold."""
-    root = _composed(text)
-    holder, key, node = _found(root, path)
+    root = composed(text)
+    holder, key, node = found_at(root, path)
     if node is None:
         new = _with_field(text, holder, path[-1], value)
     else:
         new = _replaced(text, holder, key, node, value)
     wanted = read_tree(text, "").values
-    put(wanted, path, _as_read(value))
-    return _kept(text, new, wanted)
+    put(wanted, path, as_read(value))
+    return kept(text, new, wanted)
 
 
-def _as_read(value: Any) -> Any:
+def as_read(value: Any) -> Any:
+    """A value as the reader finds it once it is written."""
     return read_tree(f"x: {written(value)}", "").values["x"]
 
 
-def _kept(text: str, new: str, wanted: Any) -> str:
-    """The new text, if it says just what was asked for and holds every comment of the old one."""
+def kept(text: str, new: str, wanted: Any, without: tuple[int, int] = (0, 0)) -> str:
+    """The new text, if it says just what was asked for and holds every comment of the old one but those between two
+    characters, which are taken out."""
     try:
         found, comments = read_tree(new, "").values, comments_of(new)
     except (YAMLError, ScenarioFaults):
         found, comments = None, ()
     if found != wanted:
         raise CannotKeep("it cannot be changed here without touching what stands around it; change it by hand")
-    if comments != comments_of(text):
+    first, last = without
+    if comments != tuple(comment for at, comment in comments_at(text) if not first <= at < last):
         raise CannotKeep("a comment stands inside what would be replaced; change its fields one by one, or by hand")
     return new
 
 
 @lru_cache(maxsize=2)  # a text is looked at before and after a change, and again before the next one
-def _composed(text: str) -> Any:
+def composed(text: str) -> Any:
+    """The nodes of a text, with their marks."""
     quickly = quick_nodes(text)
     return YAML(typ="safe", pure=True).compose(text) if quickly is None else quickly
 
 
 @lru_cache(maxsize=2)
+def comments_at(text: str) -> tuple[tuple[int, str], ...]:
+    """All comments of a text, in order, with the number of the character at which each begins."""
+    letters = list(text)
+    for first, last in _scalars(composed(text), text):
+        letters[first:last] = ["\n" if letter == "\n" else "x" for letter in letters[first:last]]
+    return tuple((found.start(), found.group().rstrip()) for found in _COMMENT.finditer("".join(letters)))
+
+
 def comments_of(text: str) -> tuple[str, ...]:
     """All comments of a text, in order."""
-    letters = list(text)
-    for first, last in _scalars(_composed(text), text):
-        letters[first:last] = ["\n" if letter == "\n" else "x" for letter in letters[first:last]]
-    return tuple(found.group().rstrip() for found in _COMMENT.finditer("".join(letters)))
+    return tuple(comment for _, comment in comments_at(text))
 
 
 def _scalars(node: Node, text: str) -> list[tuple[int, int]]:
     if node.id == "scalar":
-        return [(node.start_mark.index, _end(node, text))]
+        return [(node.start_mark.index, end_of(node, text))]
     inner = [part for pair in node.value for part in pair] if node.id == "mapping" else node.value
     return [span for part in inner for span in _scalars(part, text)]
 
 
-def _found(node: Node, path: Path_) -> tuple[Node, Node, Node]:
+def found_at(node: Node, path: Path_) -> tuple[Node, Node, Node]:
     """What holds the last step of a path, the node of its name (none in a list), and its value (None: not there)."""
     holder, key, found = node, None, node
     for step in path:
@@ -94,11 +103,12 @@ def _found(node: Node, path: Path_) -> tuple[Node, Node, Node]:
     return holder, key, found
 
 
-def _is_empty(node: Node) -> bool:
+def is_empty(node: Node) -> bool:
+    """Whether a field says nothing behind its colon."""
     return node.id == "scalar" and node.value == "" and not node.style
 
 
-def _end(node: Node, text: str) -> int:
+def end_of(node: Node, text: str) -> int:
     """Where the written value really ends: the reader's mark of a block lies at what comes next."""
     if node.id == "scalar":
         if node.style not in ("|", ">"):
@@ -109,20 +119,20 @@ def _end(node: Node, text: str) -> int:
     last = node.value[-1]
     if node.id == "mapping":
         name, last = last
-        if _is_empty(last):
+        if is_empty(last):
             return text.index(":", name.end_mark.index) + 1
-    return _end(last, text)
+    return end_of(last, text)
 
 
 def _replaced(text: str, holder: Node, key: Node, node: Node, value: Any) -> str:
-    first, last = node.start_mark.index, _end(node, text)
+    first, last = node.start_mark.index, end_of(node, text)
     new = written(value, node.style or "" if node.id == "scalar" else "")
     if key is None:
-        if _is_empty(node):
+        if is_empty(node):
             raise CannotKeep("an empty list entry is to be filled by hand")
         return _joined(text, first, last, new)
     colon = text.index(":", key.end_mark.index) + 1
-    if _is_empty(node):
+    if is_empty(node):
         return _joined(text, colon, colon, f" {new}")
     if node.id == "scalar" or node.flow_style:
         return _joined(text, first, last, new)
@@ -147,11 +157,11 @@ def _with_field(text: str, holder: Node, name: Any, value: Any) -> str:
             first = holder.start_mark.index
             return text[:first] + "{" + field + "}" + text[holder.end_mark.index:]
         last_name, last = holder.value[-1]
-        at = text.index(":", last_name.end_mark.index) + 1 if _is_empty(last) else _end(last, text)
+        at = text.index(":", last_name.end_mark.index) + 1 if is_empty(last) else end_of(last, text)
         return f"{text[:at]}, {field}{text[at:]}"
     newline = "\r\n" if "\r\n" in text else "\n"
     indent = " " * holder.value[0][0].start_mark.column
-    at = text.find("\n", _end(holder, text)) + 1
+    at = text.find("\n", end_of(holder, text)) + 1
     if not at:
         return f"{text}{newline}{indent}{field}"
     return f"{text[:at]}{indent}{field}{newline}{text[at:]}"
@@ -162,4 +172,4 @@ def with_section(text: str, name: str, field_name: str, value: Any) -> str:
     newline = "\r\n" if "\r\n" in text else "\n"
     field = f"  {key_written(field_name)}: {written(value)}"
     new = text + ("" if text.endswith("\n") else newline) + f"{name}:{newline}{field}{newline}"
-    return _kept(text, new, {**read_tree(text, "").values, name: {field_name: _as_read(value)}})
+    return kept(text, new, {**read_tree(text, "").values, name: {field_name: as_read(value)}})

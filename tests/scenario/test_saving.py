@@ -21,7 +21,7 @@ from linesim.scenario.reading import parse_scenario, read_scenario
 from linesim.scenario.saving import change_file, change_text
 from linesim.scenario.tree import read_tree, value_at
 from linesim.scenario.written import written
-from linesim.scenario.yaml_text import CannotKeep, _end, comments_of, with_value
+from linesim.scenario.yaml_text import CannotKeep, comments_of, end_of, with_value
 from linesim.show.commands import main
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -355,7 +355,7 @@ def test_both_readers_mark_the_same_parts(text: str) -> None:
         inner = [part for pair in node.value for part in pair] if node.id == "mapping" else \
             node.value if node.id == "sequence" else []
         flow = bool(node.id != "scalar" and node.flow_style)
-        here = (node.id, flow, node.start_mark.index, _end(node, text))
+        here = (node.id, flow, node.start_mark.index, end_of(node, text))
         return [here, *(span for part in inner for span in spans(part))]
 
     text = text.replace("site:\n", "")  # what is left empty is left to the exact reader
