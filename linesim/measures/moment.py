@@ -95,22 +95,33 @@ class Floor:
 
     def _standing(self, stay: Visit, spot: int, ranks: list[tuple[int, int]], t: float) -> Standing:
         lowest = min((rank for rank, _ in ranks), default=None)
-        segments = [self.segments[row] for rank, row in ranks if rank == lowest]
+        segments = [self.segments[row] for rank, row in sorted(ranks) if rank == lowest]
         state = None if lowest is None else State(lowest)
         calendar = self.sheet.calendar
         days = (calendar.reference.reading(t) - calendar.reference.reading(stay.arrived)) / calendar.work_day
-        full = (stay.place if stay.parked else self.sheet.places[stay.place].next) if state is State.BLOCKED else None
         return Standing(
             self.records.serials[stay.serial], stay.half, stay.place, stay.parked, spot, state,
             tuple(dict.fromkeys(s.job for s in segments if s.job)), tuple(dict.fromkeys(
-                s.trade for s in segments if s.trade)), stay.arrived, days, self._over(stay, days), full)
+                s.trade for s in segments if s.trade)), stay.arrived, days, self._over(stay, days),
+            self.full(stay.place, stay.parked, state))
 
-    def _over(self, stay: Visit, days: float) -> float | None:
+    def full(self, place: int, parked: bool, state: State | None) -> int | None:
+        """The place that is full, for who is blocked in a place or parked before it."""
+        if state is not State.BLOCKED:
+            return None
+        return place if parked else self.sheet.places[place].next
+
+    def allowed(self, stay: Visit) -> float | None:
+        """Work days that the takt leaves a stay: takt x docks (or spots); None without a takt."""
         launches, place = self.sheet.scenario.launches, self.sheet.places[stay.place]
         if launches.takt_work_days is None:
             return None
         takt = takt_on(self.sheet.calendar.date_of(stay.arrived), launches.takt_work_days, launches.steps)
-        return days - takt * (place.parking if stay.parked else place.docks)
+        return takt * (place.parking if stay.parked else place.docks)
+
+    def _over(self, stay: Visit, days: float) -> float | None:
+        allowed = self.allowed(stay)
+        return None if allowed is None else days - allowed
 
 
 def numbered_stays(records: Records) -> list[tuple[Visit, int]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp
 
 from ..line.gates import AVIONICS, Gates
@@ -28,6 +29,7 @@ class GateOnPaper:
     on_the_flight_line: float
 
 
+@lru_cache(maxsize=1)  # asked for by every place and month of one plant
 def gates_on_paper(sheet: Sheet) -> list[GateOnPaper]:
     """Every gate in the order of the file; empty without planted defects."""
     rules = sheet.scenario.quality

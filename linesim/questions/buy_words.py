@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from ..line.cautions import cautions_of
@@ -12,7 +12,7 @@ from ..measures.window import window_of
 from ..scenario.scenario import Scenario
 from .baseline import Answer
 from .buy_levers import FREE, Change
-from .buys import FRESH_SEED, GAINS, MEASURES, WRONG, Again, Found, Step, Tried, has_money
+from .buys import FRESH_SEED, GAINS, MEASURES, WRONG, Again, Found, Measure, Step, Tried, has_money
 
 MINUS = "\N{MINUS SIGN}"
 UNITS = {"deliveries": "aircraft in the window", "days": "calendar days of flow", "money": "money left in the window"}
@@ -26,16 +26,21 @@ def answer_of(found: Found, scenario: Scenario, seed: int) -> Answer:
     """The answer from all that was tried."""
     first, second = found.first, found.second
     numbers: dict[str, Any] = {
-        "scenario": scenario.name, "seed": seed, "fresh seed": seed + FRESH_SEED, "runs": found.runs,
-        "window": [str(day) for day in window_of(scenario)], "by": found.by.name,
-        "more is a gain": found.by.more, "units": {**UNITS, "money": f"{_currency(scenario)} left in the window"},
-        "currency": _currency(scenario), "money": has_money(scenario),
+        **head_of(scenario, seed, found.by, found.runs),
         "first": _step(first), "second": None if second is None else _step(second),
-        "cannot be run": [{**_change(change), "why": why} for change, why in found.unable],
+        "cannot be run": [{**change_of(change), "why": why} for change, why in found.unable],
         "chance that the largest gain is not named at most": WRONG,
         "assumed": _assumed(found, scenario),
         "cautions": [str(caution) for caution in cautions_of(scenario)]}
     return Answer(numbers, sentences(numbers))
+
+
+def head_of(scenario: Scenario, seed: int, by: Measure, runs: int) -> dict[str, Any]:
+    """What every answer of this question begins with."""
+    return {"scenario": scenario.name, "seed": seed, "fresh seed": seed + FRESH_SEED, "runs": runs,
+            "window": [str(day) for day in window_of(scenario)], "by": by.name, "more is a gain": by.more,
+            "units": {**UNITS, "money": f"{_currency(scenario)} left in the window"},
+            "currency": _currency(scenario), "money": has_money(scenario)}
 
 
 def _currency(scenario: Scenario) -> str:
@@ -49,20 +54,22 @@ def _step(step: Step) -> dict[str, Any]:
             "not told from the first, not run again": [one.candidate.change.words for one in step.open]}
 
 
-def _change(change: Change) -> dict[str, Any]:
+def change_of(change: Change) -> dict[str, Any]:
+    """A change as numbers of the answer."""
     return {"change": change.words, "changes": dict(change.changes), "takes": change.takes}
 
 
 def _tried(one: Tried) -> dict[str, Any]:
-    return {**_change(one.candidate.change), "first look": one.verdict, "runs": one.runs}
+    return {**change_of(one.candidate.change), "first look": one.verdict, "runs": one.runs}
 
 
 def _again(one: Again) -> dict[str, Any]:
-    return {**_change(one.candidate.change), "may be the largest": one.tied,
-            **{name: _difference(name, found) for name, found in one.differences.items()}}
+    return {**change_of(one.candidate.change), "may be the largest": one.tied,
+            **{name: difference_of(name, found) for name, found in one.differences.items()}}
 
 
-def _difference(name: str, found: Difference | None) -> dict[str, Any] | None:
+def difference_of(name: str, found: Difference | None) -> dict[str, Any] | None:
+    """A difference in a measure as numbers of the answer."""
     if found is None:
         return None
     digits = DIGITS[name]
@@ -95,6 +102,15 @@ def sentences(numbers: Mapping[str, Any]) -> list[str]:
             *_second(numbers), *_unable(numbers)]
 
 
+def on_a_page(numbers: Mapping[str, Any]) -> list[str]:
+    """The sentences for a page, whose first one stands large: short, where nothing shows a gain."""
+    said, row = list(numbers["sentences"]), numbers["first"]["run again"][0]
+    if not gained(numbers, row):
+        short, _, rest = said[0].partition("; ")
+        said[:1] = [f"{short}.", f"{_capital(rest)} More runs of each show smaller gains."]
+    return said
+
+
 def gained(numbers: Mapping[str, Any], row: Mapping[str, Any]) -> bool:
     """Whether a change run again shows a gain in what was asked for."""
     found = row[numbers["by"]]
@@ -105,14 +121,15 @@ def _first(numbers: Mapping[str, Any]) -> Iterator[str]:
     step = numbers["first"]
     row, tried = step["run again"][0], len(step["tried"])
     if not gained(numbers, row):
-        yield (f"None of the {tried} changes tried shows a gain in {_what(numbers)} that {_runs(numbers['runs'])} can "
+        yield (f"None of the {tried} changes tried shows a gain in {what(numbers)} that {_runs(numbers['runs'])} can "
                f"show; {row['change']} comes out first, with {_effect(numbers, row)}.")
         return
     alone = not (_tied(step) or step["not told from the first, not run again"])
     yield f"{_capital(row['change'])} {'buys most' if alone else 'comes first'}: {_effect(numbers, row)}."
 
 
-def _what(numbers: Mapping[str, Any]) -> str:
+def what(numbers: Mapping[str, Any]) -> str:
+    """What was asked for, in the middle of a sentence."""
     return {"deliveries": "deliveries", "days": "days of flow", "money": "money left"}[numbers["by"]]
 
 
@@ -238,7 +255,12 @@ def _unable(numbers: Mapping[str, Any]) -> Iterator[str]:
 def cautions_needed(numbers: Mapping[str, Any]) -> set[str]:
     """Which of people, travel and flight the changes shown touch."""
     rows = [row for step in (numbers["first"], numbers["second"]) if step for row in step["run again"]]
-    paths = [path for row in rows for path in row["changes"]]
+    return cautions_of_paths(path for row in rows for path in row["changes"])
+
+
+def cautions_of_paths(changed: Iterable[str]) -> set[str]:
+    """Which of people, travel and flight are touched by changes of these paths."""
+    paths = list(changed)
     kinds = {"people"} if any(path.startswith("trades.") for path in paths) else set()
     if any(path.startswith("pulse.travel") for path in paths):
         kinds.add("travel")

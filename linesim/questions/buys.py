@@ -20,7 +20,7 @@ are not run on, unless they are among the largest that will be run again.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 from ..line.sheet import Sheet
@@ -261,15 +261,21 @@ def measure_of(scenario: Scenario, by: str) -> Measure:
     return MEASURES[by]
 
 
-def what_buys_most(scenario: Scenario, by: Measure, runs: int, more: More) -> Found:
-    """Try all changes, and on top of the first the NEXT that came after it and the same once more. Raises Stopped in
-    the first step, NoMeasure where nothing can be changed."""
+def what_buys_most(scenario: Scenario, by: Measure, runs: int, more: More, only: Collection[str] | None = None,
+                   heard: Callable[[Found], None] = lambda found: None) -> Found:
+    """Try all changes (or `only` those of some keys), and on top of the first the NEXT that came after it and the same
+    once more; before that, `heard` gets what the first step found. Raises Stopped in the first step, NoMeasure where
+    nothing can be changed."""
     able, unable = candidates_of(scenario)
+    if only is not None:
+        able = [one for one in able if one.change.key in only]
+        unable = [(change, why) for change, why in unable if change.key in only]
     if not able:
         raise NoMeasure("the scenario has nothing that may be changed: no trade, place or rule to try")
     first = step(Candidate(NOTHING, scenario), able, by, runs, more)
     second = None
     if verdict(first.first.differences[by.name], by) == GAINS:
+        heard(Found(by, runs, first, None, unable))
         taken = first.first.candidate
         after = {one.candidate.change.key for one in first.tried if one.place <= NEXT} | {taken.change.key}
         able = [one for one in candidates_of(taken.scenario)[0] if one.change.key in after]

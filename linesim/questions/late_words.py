@@ -22,6 +22,19 @@ def sentences(numbers: Mapping[str, Any]) -> list[str]:
     return [*said, *_no_loss(numbers)]
 
 
+def headline(numbers: Mapping[str, Any]) -> tuple[str, str]:
+    """The first sentence in short, and what it counts."""
+    rows, who = numbers["largest"], numbers["serial"]
+    if not rows:
+        return sentences(numbers)[0], ""
+    lost = f"{days_text(rows[0]['work days'])} of the {days_text(numbers['work days lost'])} work days that"
+    what = "Lost is what waits, stands blocked or is done again on the chain that sets the date, launch to delivery."
+    if who:
+        return f"{who} loses most to {where(rows[0])}: {lost} it loses.", f"{what} Mean of {_runs(numbers['runs'])}."
+    return (f"Aircraft lose most to {where(rows[0])}: {lost} each loses.",
+            f"{what} Mean of the {numbers['aircraft']:,} aircraft of {_runs(numbers['runs'])}.")
+
+
 def where(row: Mapping[str, Any]) -> str:
     """What days are lost to, and where, in the middle of a sentence."""
     place = f"{row['name']} ({row['place']})" if row["name"] else str(row["place"])
@@ -97,13 +110,23 @@ def _gives(rows: Sequence[Mapping[str, Any]], runs: int) -> Iterator[str]:
             yield f"{_with(row)}: {effect_words(row)}."
 
 
+def largest_gain(rows: Sequence[Mapping[str, Any]]) -> Mapping[str, Any] | None:
+    """The row of the change that shows the largest gain in deliveries, or in its date; None where none shows one."""
+    gains = []
+    for row in rows:
+        for name, more in (("deliveries", 1), ("delivery, calendar days", -1)):
+            found = (row["gives"] or {}).get(name)
+            if found and seen(found) and more * found["mean"] > 0:
+                gains.append((more * float(found["mean"]), row))
+    return max(gains, key=lambda one: one[0])[1] if gains else None
+
+
 def most_gained(rows: Sequence[Mapping[str, Any]]) -> str | None:
     """Which of the changes that were run shows the largest gain in deliveries; None where none was run."""
     tried = [row for row in rows if row["gives"] and row["gives"].get("deliveries")]
-    gains = [row for row in tried if seen(row["gives"]["deliveries"]) and row["gives"]["deliveries"]["mean"] > 0]
-    if not gains:
+    row = largest_gain(tried)
+    if row is None:
         return "None of the changes run for these losses shows more deliveries." if tried else None
-    row = max(gains, key=lambda one: float(one["gives"]["deliveries"]["mean"]))
     return (f"Of the changes run for these losses {row['change']} shows the largest gain: "
             f"{change_words(row['gives']['deliveries'], *UNIT['deliveries'])}.")
 

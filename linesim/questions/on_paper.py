@@ -25,7 +25,32 @@ FULL = 1.0
 
 
 def on_paper(sheet: Sheet) -> Answer | None:
-    """Loads by month of trades, places and flight lines, critical paths against the takt; None without a plan."""
+    """Loads by month of trades, places and flight lines, critical paths against the takt, who is really there and what
+    the gates find; None without a plan."""
+    loads = loads_on_paper(sheet)
+    if loads is None:
+        return None
+    takt = loads["takt, work days"]
+    at_takt = {load.name: load for load in trade_loads(sheet, takt)} if takt else {}
+    sentences = loads.pop("what would change it")
+    numbers: dict[str, Any] = {}
+    for name, found in loads.items():
+        numbers[name] = found
+        if name == "trades":
+            numbers["people present"] = [_present(one, at_takt) for one in people_present(sheet, sheet.scenario.seed)]
+    numbers["gates"] = [{
+        "gate": gate.gate, "place": sheet.places[gate.place].id, "kind": gate.kind,
+        "defects found per aircraft": round(gate.found, 2),
+        "repair hours per aircraft": round(sum(gate.repair_hours.values()), 2),
+        "done again": round(gate.done_again, 2),
+        "repair hours if found on the flight line": round(gate.on_the_flight_line, 2)}
+        for gate in gates_on_paper(sheet)]
+    numbers["what would change it"] = sentences
+    return Answer(numbers, sentences)
+
+
+def loads_on_paper(sheet: Sheet) -> dict[str, Any] | None:
+    """What of it is quick enough to follow every change of a file: launches, loads and critical paths."""
     launches = launches_by_month(sheet)
     if launches is None:
         return None
@@ -40,7 +65,6 @@ def on_paper(sheet: Sheet) -> Answer | None:
                     "hours per takt": round(at_takt[name].hours_per_takt, 1) if takt else None,
                     "load": _share(at_takt[name].share) if takt else _whole(months), **_by_month(months)}
                    for name, months in trades.items()],
-        "people present": [_present(one, at_takt) for one in people_present(sheet, sheet.scenario.seed)],
         "places": [{"place": place.id, "docks": place.docks,
                     "critical path, work days": round(critical_path_work_days(sheet, place), 3),
                     "critical path over takt": round(critical_path_work_days(sheet, place) / place.docks / takt, 3)
@@ -49,17 +73,9 @@ def on_paper(sheet: Sheet) -> Answer | None:
         "flight lines": [{"place": name, "flights asked for": round(whole_run(months).asked, 1),
                           "flights possible": round(whole_run(months).had, 1), "load": _whole(months),
                           **_by_month(months)} for name, months in flights.items()]}
-    numbers["gates"] = [{
-        "gate": gate.gate, "place": sheet.places[gate.place].id, "kind": gate.kind,
-        "defects found per aircraft": round(gate.found, 2),
-        "repair hours per aircraft": round(sum(gate.repair_hours.values()), 2),
-        "done again": round(gate.done_again, 2),
-        "repair hours if found on the flight line": round(gate.on_the_flight_line, 2)}
-        for gate in gates_on_paper(sheet)]
     numbers["trades"].sort(key=lambda row: -math.inf if row["load"] is None else -row["load"])
-    sentences = _what_would_change_it(sheet, numbers, trades, flights)
-    numbers["what would change it"] = sentences
-    return Answer(numbers, sentences)
+    numbers["what would change it"] = _what_would_change_it(sheet, numbers, trades, flights)
+    return numbers
 
 
 def _present(one: Present, at_takt: dict[str, Load]) -> dict[str, Any]:

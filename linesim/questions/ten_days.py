@@ -7,7 +7,7 @@ kept: they are done anew each time. Each of them is the beginning of the run of 
 from __future__ import annotations
 
 import math
-from collections.abc import Generator
+from collections.abc import Collection, Generator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import partial
@@ -91,11 +91,12 @@ def horizon(scenario: Scenario, days: int) -> Scenario:
     return shortened(scenario, last)
 
 
-def runs_of(scenario: Scenario, days: int, seed: int, number: int, jobs: int,
-            stop: Stop | None = None) -> Generator[list[Days], None, None]:
-    """Runs 0 to `number` - 1 over the days, in chunks as they come. Raises TooShort."""
+def runs_of(scenario: Scenario, days: int, seed: int, number: int, jobs: int, stop: Stop | None = None,
+            there: Collection[int] = ()) -> Generator[list[Days], None, None]:
+    """Runs 0 to `number` - 1 over the days, without those that are `there`, in chunks as they come. Raises TooShort."""
+    numbers = [n for n in range(number) if n not in there]
     until = work_days(scenario, days)[-1]
-    return run_many(acted_on(horizon(scenario, days)), seed, range(number), partial(days_of, until=until), jobs, stop)
+    return run_many(acted_on(horizon(scenario, days)), seed, numbers, partial(days_of, until=until), jobs, stop)
 
 
 def days_of(sheet: Sheet, records: Records, until: date) -> Days:

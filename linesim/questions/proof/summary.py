@@ -5,12 +5,15 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable
+from importlib.metadata import PackageNotFoundError
+from importlib.metadata import files as distribution_files
 from pathlib import Path
 from typing import Any
 
 from .check import BAND, Check
 
 KEPT = Path("results") / "proof.json"
+INSTALLED = ("share", "linesim")  # where an installed package has it, below the folder of its data
 
 
 def row_of(subject: str, check: Check) -> dict[str, Any]:
@@ -49,18 +52,37 @@ def sentences_of(numbers: dict[str, Any]) -> list[str]:
     return found
 
 
-def summary(file: Path | None = None) -> dict[str, Any] | None:
-    """Numbers and `sentences` of the last generated table: `file`, else results/proof.json here, else the one beside
-    the package; None, if there is none."""
+def kept_table(file: Path | None = None) -> dict[str, Any] | None:
+    """The last generated table: `file`, else results/proof.json here, else the one beside the package or installed with
+    it; None, if there is none that can be read."""
     beside = Path(__file__).parents[3] / KEPT
-    for path in [file] if file else [KEPT, beside]:
+    for path in [file] if file else [KEPT, beside, *installed()]:
         try:
             kept = json.loads(path.read_text(encoding="utf-8"))
-            return {"made with": kept["linesim"], "slow part too": kept["slow part too"], **kept["summary"],
-                    "sentences": sentences_of(kept["summary"])}
+            sentences_of(kept["summary"])
+            if {"linesim", "slow part too", "checks"} <= set(kept):
+                return dict(kept)
         except (OSError, ValueError, KeyError, TypeError):
             continue
     return None
+
+
+def installed() -> list[Path]:
+    """The table that came with an installed package."""
+    try:
+        listed = distribution_files("linesim") or []
+    except PackageNotFoundError:
+        return []
+    return [Path(str(one.locate())) for one in listed if one.parts[-3:] == (*INSTALLED, KEPT.name)]
+
+
+def summary(file: Path | None = None) -> dict[str, Any] | None:
+    """Numbers and `sentences` of the last generated table, found as `kept_table` does; None, if there is none."""
+    kept = kept_table(file)
+    if kept is None:
+        return None
+    return {"made with": kept["linesim"], "slow part too": kept["slow part too"], **kept["summary"],
+            "sentences": sentences_of(kept["summary"])}
 
 
 def failing(rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
