@@ -11,16 +11,18 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
 from ..line.sheet import Sheet
 from .palette import LIGHT
-from .report.blocks import Section, Table
 from .story import PICTURES
 from .whole_files import FolderRefused, write_whole
 from .words import runs, width, wrapped
+
+if TYPE_CHECKING:
+    from .report.blocks import Section, Table
 
 GAP = 2  # blanks between columns
 PAGE = ".html"
@@ -112,14 +114,18 @@ def _pictures(section: Section, picture: Path) -> list[str]:
 
 
 def _page(section: Section, numbers: Mapping[str, Any], sheet: Sheet, page: Path) -> str:
+    _write(page, page_text(section, numbers, sheet, datetime.now().strftime("%Y-%m-%d %H:%M")).encode())
+    return str(page)
+
+
+def page_text(section: Section, numbers: Mapping[str, Any], sheet: Sheet, made: str) -> str:
+    """The answer as a page to print or send; `made` is the moment of the runs as text."""
     from .report.page import page_of
 
-    made = datetime.now().strftime("%Y-%m-%d %H:%M")
     assumed = Markup("<div class=\"note\"><b>Assumed in this answer</b><ul>{}</ul></div>").format(
-        Markup("").join(Markup("<li>{}</li>").format(text) for text in numbers["assumed"]))
-    text = page_of(sheet, [replace(section, after=assumed)], {"never moving on": [], **numbers}, made)
-    _write(page, text.encode())
-    return str(page)
+        Markup("").join(Markup("<li>{}</li>").format(text) for text in numbers.get("assumed", ())))
+    after = assumed if numbers.get("assumed") else Markup("")
+    return page_of(sheet, [replace(section, after=after)], {"never moving on": [], **numbers}, made)
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -11,10 +11,11 @@ import os
 import shutil
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from ..line.runs import Stop
 from ..measures.run import RunNumbers
@@ -25,7 +26,21 @@ from .run_folder import RunFolder, runs_there
 from .running import done_in, stopping
 from .words import WIDTH, counted
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 EXIT_FAULTS, EXIT_STOPPED = 2, 130
+
+
+class WrongOption(ValueError):
+    """What is asked for cannot be answered: why, and by which option (none: it lies in the scenario)."""
+
+    def __init__(self, option: str, why: str) -> None:
+        super().__init__(option, why)
+        self.option, self.why = option, why
+
+    def __str__(self) -> str:
+        return self.why
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +68,36 @@ class Where:
                    Path(out or "results"))
 
 
-class Asking:
-    """Runs of variants, done as they are asked for; made by `asking`."""
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """The answer to a question: `numbers` as --json prints them, and the tables that a figure needs beside them."""
 
-    def __init__(self, where: Where, stop: Stop) -> None:
-        self.where, self.stop = where, stop
+    numbers: dict[str, Any]
+    tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Far:
+    """How far the runs of some variants are: `runs` are wanted of each, `missing` in all at the beginning, `done` since
+    then in so many seconds; the variant at hand by its name."""
+
+    variants: int
+    runs: int
+    missing: int
+    done: int
+    seconds: float
+    name: str
+
+
+class Asking:
+    """Runs of variants, done as they are asked for; made by `asking`. `told` hears how far they are, `partly` what can
+    be said before all that a question tries is done."""
+
+    def __init__(self, where: Where, stop: Stop, told: Callable[[Far], None] | None = None,
+                 partly: Callable[[Answered], None] | None = None) -> None:
+        self.where, self.stop, self._told, self.partly = where, stop, told, partly
         self.done = 0  # runs that this command did
+        self.beside: dict[Any, Any] = {}  # what a question did besides kept runs: a later step does not do it again
 
     @property
     def stopped(self) -> bool:
@@ -78,6 +117,20 @@ class Asking:
             return found if self.stopped else self._all(variants, max(len(one) for one in found))
         return self._all(variants, runs)
 
+    def tell(self, far: Far) -> None:
+        """Say how far something is that is done besides kept runs."""
+        if self._told is not None:
+            self._told(far)
+
+    def on_other_luck(self, more: int) -> Asking:
+        """The same on another seed."""
+        return Asking(replace(self.where, seed=self.where.seed + more), self.stop, self._told)
+
+    def telling(self, whole: Callable[[Far], Far]) -> Asking:
+        """The same for a part of a question: who is told hears how far the `whole` is when this part is so far."""
+        told = self._told
+        return Asking(self.where, self.stop, None if told is None else lambda far: told(whole(far)), self.partly)
+
     def read(self, variant: Variant, numbers: Sequence[int]) -> Iterator[RunNumbers]:
         """Runs that are there, in that order, one after the other."""
         with self._folder(variant) as folder:
@@ -86,7 +139,7 @@ class Asking:
     def _all(self, variants: Sequence[Variant], runs: int, precision: float | None = None) -> list[range]:
         there = [runs_there(self.where.results, self.where.stem, one.scenario, self.where.seed) for one in variants]
         progress = Progress([variant.name for variant in variants], [
-            sum(number not in kept for number in range(runs)) for kept in there])
+            sum(number not in kept for number in range(runs)) for kept in there], runs, self._told)
         found = []
         try:
             for n, variant in enumerate(variants):
@@ -120,10 +173,11 @@ def _first_of(runs: int, there: set[int]) -> range:
 
 
 @contextmanager
-def asking(where: Where) -> Iterator[Asking]:
+def asking(where: Where, told: Callable[[Far], None] | None = None,
+           partly: Callable[[Answered], None] | None = None) -> Iterator[Asking]:
     """For the time of one question: Ctrl-C ends its runs and keeps them."""
     with stopping() as stop:
-        yield Asking(where, stop)
+        yield Asking(where, stop, told, partly)
 
 
 def most_runs(ground: Scenario, runs: int | None, until_precision: float | None) -> int:
@@ -138,14 +192,18 @@ def most_runs(ground: Scenario, runs: int | None, until_precision: float | None)
 
 
 class Progress:
-    """One line that says how far all variants are, on a terminal only; what was there already is said anywhere."""
+    """One line that says how far all variants are, on a terminal only; what was there already is said anywhere. Where
+    somebody is `told`, nothing is printed."""
 
-    def __init__(self, names: Sequence[str], missing: Sequence[int]) -> None:
-        self._names, self._missing = names, missing
+    def __init__(self, names: Sequence[str], missing: Sequence[int], runs: int = 0,
+                 told: Callable[[Far], None] | None = None) -> None:
+        self._names, self._missing, self._runs, self._told = names, missing, runs, told
         self._at, self._before, self._done = 0, 0, 0
         self._began, self._shown = time.monotonic(), False
         there = sum(not n for n in missing)
-        if there == len(names):
+        if told is not None:
+            self.show(0)
+        elif there == len(names):
             print(f"All runs of {counted(there, 'scenario')} were there already.", file=sys.stderr)
         elif there:
             print(f"All runs of {there} of {len(names)} scenarios were there already.", file=sys.stderr)
@@ -153,16 +211,19 @@ class Progress:
     def next(self, at: int) -> None:
         """The next variant begins."""
         self._before, self._at, self._done = self._before + self._done, at, 0
-        if self._missing[at] and sys.stderr.isatty():
+        if self._missing[at] and (self._told is not None or sys.stderr.isatty()):
             self.show(0)
 
     def show(self, done: int) -> None:
         """So many runs of this variant were done by this command."""
         self._done = done
+        so_far, seconds = self._before + done, time.monotonic() - self._began
+        if self._told is not None:
+            self._told(Far(len(self._names), self._runs, sum(self._missing), so_far, seconds, self._names[self._at]))
+            return
         if not sys.stderr.isatty():
             return
         self._shown = True
-        so_far, seconds = self._before + done, time.monotonic() - self._began
         to_go = max(self._missing[self._at] - done, 0) + sum(self._missing[self._at + 1:])
         left = f"about {seconds / so_far * to_go:.0f} s left   " if so_far else ""
         line = (f"{self._at + 1} of {len(self._names)}   run {done} of {self._missing[self._at]} to do   {left}"

@@ -3,48 +3,105 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ..line.sheet import Sheet
-from ..questions.buy_levers import Candidate
-from ..questions.buy_words import answer_of, cautions_needed, gained, signed
-from ..questions.buys import FRESH_SEED, RUNS, NoMeasure, Read, Stopped, measure_of, read_run, what_buys_most
+from ..questions.buy_levers import Candidate, changes_of
+from ..questions.buy_words import amount, answer_of, cautions_needed, gained, signed
+from ..questions.buys import (
+    FRESH_SEED,
+    RUNS,
+    Found,
+    Measure,
+    NoMeasure,
+    Read,
+    Stopped,
+    measure_of,
+    read_run,
+    what_buys_most,
+)
+from ..questions.buys_so_far import SO_FAR, UNSAID, so_far
 from ..scenario.reading import read_scenario
+from ..scenario.scenario import Scenario
 from . import words
 from .answered import faults_of, show, stopped_before
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Asking, Variant, Where, asking
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking
+from .buying_course import Course
 
 if TYPE_CHECKING:
-    from .report.blocks import Section, Table
+    from .report.blocks import Caution, Section, Table
 
 
 class Runs:
     """Runs of changed scenarios, each read once; done where they are missing."""
 
     def __init__(self, ask: Asking) -> None:
-        self.asks = {False: ask, True: Asking(replace(ask.where, seed=ask.where.seed + FRESH_SEED), ask.stop)}
-        self._read: dict[tuple[int, bool], list[Read]] = {}
-        self._held: list[Candidate] = []  # so that no other can have the same identity
+        self.asks = {False: ask, True: ask.on_other_luck(FRESH_SEED)}
+        self._read: dict[object, list[Read]] = ask.beside.setdefault("read", {})
 
     def more(self, candidates: Sequence[Candidate], runs: int, fresh: bool) -> list[list[Read]]:
         """The first runs of each, on the seed or on fresh luck."""
         ask = self.asks[fresh]
         changes = words.counted(len(candidates) - 1, "change")
         print(f"{changes}{' on fresh luck' if fresh else ''}, {words.runs(runs)} of each.", file=sys.stderr)
-        variants = [Variant(one.change.words, one.scenario) for one in candidates]
-        there = ask.do(variants, runs)
-        return [self._all(ask, candidate, variant, numbers, fresh)[:runs]
-                for candidate, variant, numbers in zip(candidates, variants, there, strict=True)]
+        there = ask.do([_variant(one) for one in candidates], runs)
+        return [self.all(key, candidate, numbers, fresh)[:runs]
+                for key, candidate, numbers in zip(keys_of(candidates, fresh), candidates, there, strict=True)]
 
-    def _all(self, ask: Asking, candidate: Candidate, variant: Variant, numbers: range, fresh: bool) -> list[Read]:
-        self._held.append(candidate)
-        found = self._read.setdefault((id(candidate.scenario), fresh), [])
+    def all(self, key: object, candidate: Candidate, numbers: range, fresh: bool) -> list[Read]:
+        """What was read of its runs, the new ones too."""
+        found = self._read.setdefault(key, [])
         if new := numbers[len(found):]:
             sheet = Sheet(candidate.scenario)
-            found += [read_run(sheet, run) for run in ask.read(variant, new)]
+            found += [read_run(sheet, run) for run in self.asks[fresh].read(_variant(candidate), new)]
         return found
+
+
+def keys_of(candidates: Sequence[Candidate], fresh: bool) -> list[object]:
+    """What tells the scenarios of a step apart, the ground first: on top of what they are tried, and the luck."""
+    return [(candidates[0].change.key, n > 0, one.change.key, fresh) for n, one in enumerate(candidates)]
+
+
+def _variant(one: Candidate) -> Variant:
+    return Variant(one.change.words, one.scenario)
+
+
+class ToldRuns:
+    """The same for somebody who follows: one scenario after the other, the ground first, and after each what can be
+    said so far, until the first look is over."""
+
+    def __init__(self, ask: Asking, scenario: Scenario, by: Measure, changes: int, runs: int) -> None:
+        self._runs, self._ask, self._scenario, self._by = Runs(ask), ask, scenario, by
+        self._course = Course(ask, changes, runs)
+        self._first = True
+
+    def more(self, candidates: Sequence[Candidate], runs: int, fresh: bool) -> list[list[Read]]:
+        """The first runs of each, on the seed or on fresh luck."""
+        keys = keys_of(candidates, fresh)
+        self._course.begin(keys, runs)
+        if self._first:
+            self._tell(self._one(keys[0], candidates[0], 1, fresh), [], candidates[1:])
+        found: list[list[Read]] = []
+        for n, (key, candidate) in enumerate(zip(keys, candidates, strict=True)):
+            found.append(self._one(key, candidate, runs, fresh))
+            if len(found[-1]) < runs:
+                break
+            if self._first and n:
+                self._tell(found[0], list(zip(candidates[1:], found[1:], strict=False)), candidates[n + 1:])
+        self._first = False
+        return found + [[] for _ in candidates[len(found):]]
+
+    def _one(self, key: object, candidate: Candidate, runs: int, fresh: bool) -> list[Read]:
+        numbers, = self._course.asking(self._runs.asks[fresh], key).do([_variant(candidate)], runs)
+        return self._runs.all(key, candidate, numbers, fresh)[:runs]
+
+    def _tell(self, base: Sequence[Read], tried: Sequence[tuple[Candidate, Sequence[Read]]],
+              coming: Sequence[Candidate]) -> None:
+        if self._ask.partly is not None and base:
+            answer = so_far(self._scenario, self._ask.where.seed, self._by, base, tried, coming)
+            answer.numbers.update({"stopped": self._ask.stopped, "sentences": answer.sentences})
+            self._ask.partly(Answered(answer.numbers))
 
 
 def buys_of_file(file: str, *, by: str, runs: int | None, seed: int | None, jobs: int, out: str | None, as_json: bool,
@@ -54,22 +111,55 @@ def buys_of_file(file: str, *, by: str, runs: int | None, seed: int | None, jobs
         print(wrong, file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
-    where = Where.of(file, scenario, seed, jobs, out)
     try:
-        measure = measure_of(scenario, by)
-        with asking(where) as ask:
-            found = what_buys_most(scenario, measure, runs or RUNS, Runs(ask).more)
-            stopped = ask.stopped
-    except NoMeasure as why:
+        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+            found = answered(ask, scenario, {"by": by}, runs or RUNS)
+    except WrongOption as why:
         print(f"{file}: {why}", file=sys.stderr)
         return EXIT_FAULTS
-    except Stopped:
+    if found is None:
         stopped_before("every change was tried and the largest were run again")
         return EXIT_STOPPED
-    answer = answer_of(found, scenario, where.seed)
-    answer.numbers.update({"stopped": stopped, "sentences": answer.sentences})
-    show(section(answer.numbers), answer.numbers, Sheet(scenario), as_json=as_json, picture=picture, page=page)
-    return EXIT_STOPPED if stopped else 0
+    show(section(found.numbers), found.numbers, Sheet(scenario), as_json=as_json, picture=picture, page=page)
+    return EXIT_STOPPED if ask.stopped else 0
+
+
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int,
+             until_precision: float | None = None) -> Answered | None:
+    """The answer from so many runs of each change; None if it was stopped before the first step was done. `options`:
+    `by` (a measure), `changes` (keys of those that are tried; None or left out: all). Raises WrongOption."""
+    assert until_precision is None
+    only = options.get("changes")
+    try:
+        measure = measure_of(scenario, options.get("by") or "deliveries")
+        tried = [change for change in changes_of(scenario) if only is None or change.key in only]
+        more = Runs(ask).more if ask.partly is None else ToldRuns(ask, scenario, measure, len(tried), runs).more
+        found = what_buys_most(scenario, measure, runs, more, only,
+                               lambda first: _tell_first(ask, scenario, first, only))
+    except NoMeasure as why:
+        raise WrongOption("by" if "money" in str(why) else "", str(why)) from None
+    except Stopped:
+        return None
+    return _answered(ask, scenario, found, only)
+
+
+def _tell_first(ask: Asking, scenario: Scenario, found: Found, only: Collection[str] | None) -> None:
+    """What the first step found, while it is tried what comes on top."""
+    if ask.partly is not None:
+        part = _answered(ask, scenario, found, only)
+        ask.partly(Answered({**part.numbers, SO_FAR: {"on top of": found.first.first.candidate.change.words}}))
+
+
+def _answered(ask: Asking, scenario: Scenario, found: Found, only: Collection[str] | None) -> Answered:
+    answer = answer_of(found, scenario, ask.where.seed)
+    if only is not None:
+        out = [change.words for change in changes_of(scenario) if change.key not in only]
+        answer.numbers["left out"] = out
+        if out:
+            answer.sentences.append(f"{words.counted(len(out), 'further change')} "
+                                    f"{'was' if len(out) == 1 else 'were'} not chosen and not tried.")
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    return Answered(answer.numbers)
 
 
 # the answer laid out -------------------------------------------------------------------------------------------------
@@ -77,17 +167,43 @@ def section(numbers: Mapping[str, Any]) -> Section:
     """The answer as a section: sentences, figure, tables, cautions."""
     from .charts import buys
     from .palette import LIGHT
-    from .report import cautions
     from .report.blocks import Section, picture
 
-    kinds = cautions_needed(numbers)
-    beside = [("people", cautions.CREW), ("travel", cautions.TRAVEL), ("flight", cautions.FLIGHT)]
-    tables = [_again(numbers, numbers["first"], "Each change by itself.")]
-    if numbers["second"]:
-        tables.append(_again(numbers, numbers["second"], f"On top of {numbers['second']['on top of']}."))
     return Section("buys", words.PAGES["buys"], numbers["sentences"],
-                   [picture(buys.plate(LIGHT, numbers), "buys", buys.finding(numbers))],
-                   [*tables, _tried(numbers)], [*(text for kind, text in beside if kind in kinds), cautions.NOT_DEAD])
+                   [picture(buys.plate(LIGHT, numbers), "buys", buys.finding(numbers))], tables(numbers),
+                   cautions_beside(cautions_needed(numbers)))
+
+
+def cautions_beside(kinds: Collection[str]) -> list[Caution]:
+    """The cautions that belong to changes of these kinds."""
+    from .report import cautions
+
+    beside = [("people", cautions.CREW), ("travel", cautions.TRAVEL), ("flight", cautions.FLIGHT)]
+    return [*(text for kind, text in beside if kind in kinds), cautions.NOT_DEAD]
+
+
+def tables(numbers: Mapping[str, Any]) -> list[Table]:
+    """The largest run again, those on top of the first, and all that were tried."""
+    found = [_again(numbers, numbers["first"], "Each change by itself.")]
+    if numbers["second"]:
+        found.append(_again(numbers, numbers["second"], f"On top of {numbers['second']['on top of']}."))
+    return [*found, _tried(numbers)]
+
+
+def table_so_far(numbers: Mapping[str, Any]) -> Table:
+    """The changes tried so far, those that come first at the top."""
+    from .report.blocks import Table
+
+    rows = tuple((row["change"], row["takes"], row["first look"]) for row in numbers[SO_FAR]["tried"])
+    return Table(f"Tried so far, {words.runs(numbers['runs'])} of each. {UNSAID}", ("Change", "Takes", "First look"),
+                 rows, fits=False)
+
+
+def as_it_is(numbers: Mapping[str, Any]) -> tuple[str, str]:
+    """What is asked for as the file says, in a first look: the number and its unit."""
+    mean = numbers[SO_FAR]["as it is"]
+    unit = {"deliveries": "aircraft", "days": "days of flow", "money": ""}[numbers["by"]]
+    return ("none delivered", "") if mean is None else (amount(numbers, mean), unit)
 
 
 def _again(numbers: Mapping[str, Any], step: Mapping[str, Any], begins: str) -> Table:

@@ -125,6 +125,10 @@ def parser() -> argparse.ArgumentParser:
     story.add_argument("--picture", metavar="FILE.svg|.png", help="draw it into this file")
     report = verbs.add_parser("report", help="write the report of a run folder anew")
     report.add_argument("folder", metavar="FOLDER")
+    front = verbs.add_parser("app", help="open the pages: the questions, the floor and the plant, in a browser")
+    front.add_argument("file", nargs="?", metavar="FILE", help="a scenario to choose from, beside those shipped")
+    front.add_argument("--out", metavar="FOLDER", help="where the runs are kept (results/, unless given)")
+    front.add_argument("--port", type=int, default=8501, metavar="P", help="port on this machine (8501, unless given)")
     proof = verbs.add_parser("proof", help="hold the engine against values from outside and print the table")
     proof.add_argument("--all", dest="slow", action="store_true", help="the slow part too (some minutes)")
     proof.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
@@ -226,6 +230,10 @@ def _carried_out(given: argparse.Namespace) -> int:
             if value is not None and not least <= value <= most:
                 print(f"--{name.replace('_', '-')} must be {least} to {most}, found {value}", file=sys.stderr)
                 return EXIT_FAULTS
+        if given.verb == "app":
+            from .opening import serve
+
+            return serve(given.file, out=given.out, port=given.port)
         if given.verb == "proof":
             from .proving import prove
 

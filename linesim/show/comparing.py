@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,13 +15,12 @@ from ..scenario.faults import did_you_mean
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
 from .answered import faults_of, written
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Variant, Where, asking, most_runs
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
 from .changing import changes_of
 from .words import PAGES, difference, runs, wrapped
 
 if TYPE_CHECKING:
-    from ..questions.baseline import Answer
-    from .report.blocks import Section
+    from .report.blocks import Section, Table
 
 MOST_DIFFERENCES = 6  # shown of one scenario; all of them stand in the JSON
 
@@ -35,58 +34,84 @@ def compare_files(files: list[str], *, with_named: list[str], changes: list[str]
         print(wrong, file=sys.stderr)
         return EXIT_FAULTS
     ground = read_scenario(files[0])
-    others = {Path(file).stem: read_scenario(file) for file in files[1:]}
-    unknown = [name for name in with_named if name not in [one.name for one in ground.comparisons]]
-    if unknown:
-        near = did_you_mean(unknown[0], [one.name for one in ground.comparisons])
-        print(f"{files[0]}: comparisons: nothing is called {unknown[0]!r}{near}", file=sys.stderr)
-        return EXIT_FAULTS
-    named = with_named or ([] if others or changes else [one.name for one in ground.comparisons])
-    others |= {name: compared(ground, name) for name in named}
-    if changes:
-        others[", ".join(changes)] = changed(ground, changes_of(changes)).model_copy(
-            update={"name": ", ".join(changes)})
-    if not others:
-        print(f"{files[0]}: nothing to compare with: name other files, --with a comparison of the file, or --change "
-              "PATH=VALUE", file=sys.stderr)
-        return EXIT_FAULTS
+    options = {"files": named_files(files[1:]), "with": with_named, "changes": changes}
     try:
+        others = others_of(ground, options)
         most = most_runs(ground, runs, until_precision)
+    except WrongOption as refused:
+        print(": ".join(one for one in (files[0], refused.option, str(refused)) if one), file=sys.stderr)
+        return EXIT_FAULTS
     except ValueError as why:
         print(why, file=sys.stderr)
         return EXIT_FAULTS
-    return _compare(Where.of(files[0], ground, seed, jobs, out), ground, others, most, until_precision,
-                    as_json=as_json, picture=picture, page=page)
-
-
-def _compare(where: Where, ground: Scenario, others: dict[str, Scenario], most: int, until_precision: float | None, *,
-             as_json: bool, picture: str | None, page: str | None) -> int:
-    from ..questions.compare import Alternative, compare
-
-    variants = [Variant(name, scenario) for name, scenario in {ground.name: ground, **others}.items()]
-    with asking(where) as ask:
-        numbers = ask.do(variants, most, until_precision)
-        found = [Alternative(one.name, Sheet(one.scenario), list(ask.read(one, of)))
-                 for one, of in zip(variants, numbers, strict=True) if of]
-    if not numbers[0] or len(found) < 2:
+    with asking(Where.of(files[0], ground, seed, jobs, out)) as ask:
+        found = _compared(ask, ground, others, most, until_precision)
+    if found is None:
         print("Stopped before two scenarios had runs in common; the same command goes on from there.", file=sys.stderr)
         return EXIT_STOPPED
-    answer = compare(found[0], found[1:], where.seed)
-    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences, "assumed": [
-        "What is not named as different is the same in all of these scenarios."]})
+    numbers = found.numbers
     if picture or page:
-        answer.numbers["files"] = written(section(answer.numbers), answer.numbers, found[0].sheet, picture, page)
-    print(json.dumps(answer.numbers, indent=2) if as_json else "\n".join(_in_words(answer)))
+        numbers["files"] = written(section(numbers), numbers, Sheet(ground), picture, page)
+    print(json.dumps(numbers, indent=2) if as_json else "\n".join(_in_words(numbers)))
     return EXIT_STOPPED if ask.stopped else 0
 
 
-def _in_words(answer: Answer) -> list[str]:
-    numbers = answer.numbers
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int,
+             until_precision: float | None = None) -> Answered | None:
+    """The answer from so many runs of each scenario; None if it was stopped before two of them had runs in common.
+    `options`: `files` (other scenario files by the name that they have in the answer), `with` (comparisons that the
+    file declares, by name; all of them, if nothing else is given), `changes` (PATH=VALUE, all made in one scenario).
+    Raises WrongOption, and ScenarioFaults of another file or a change."""
+    return _compared(ask, scenario, others_of(scenario, options), runs, until_precision)
+
+
+def named_files(files: Sequence[str]) -> dict[str, str]:
+    """Files by their names without folder and ending; where two of them are called alike, by all of it."""
+    stems = [Path(file).stem for file in files]
+    return {stem if stems.count(stem) == 1 else file: file for stem, file in zip(stems, files, strict=True)}
+
+
+def others_of(ground: Scenario, options: Mapping[str, Any]) -> dict[str, Scenario]:
+    """The scenarios that are held against the ground, by name. Raises WrongOption and ScenarioFaults."""
+    others = {name: read_scenario(file) for name, file in (options.get("files") or {}).items()}
+    declared, with_named = [one.name for one in ground.comparisons], list(options.get("with") or ())
+    changes = list(options.get("changes") or ())
+    unknown = [name for name in with_named if name not in declared]
+    if unknown:
+        raise WrongOption("comparisons", f"nothing is called {unknown[0]!r}{did_you_mean(unknown[0], declared)}")
+    named = with_named or ([] if others or changes else declared)
+    others |= {name: compared(ground, name) for name in named}
+    if changes:
+        name = ", ".join(changes)
+        others[name] = changed(ground, changes_of(changes)).model_copy(update={"name": name})
+    if not others:
+        raise WrongOption("", "nothing to compare with: name other files, --with a comparison of the file, or --change "
+                              "PATH=VALUE")
+    return others
+
+
+def _compared(ask: Asking, ground: Scenario, others: Mapping[str, Scenario], most: int,
+              until_precision: float | None) -> Answered | None:
+    from ..questions.compare import Alternative, compare
+
+    variants = [Variant(name, scenario) for name, scenario in {ground.name: ground, **others}.items()]
+    numbers = ask.do(variants, most, until_precision)
+    found = [Alternative(one.name, Sheet(one.scenario), list(ask.read(one, of)))
+             for one, of in zip(variants, numbers, strict=True) if of]
+    if not numbers[0] or len(found) < 2:
+        return None
+    answer = compare(found[0], found[1:], ask.where.seed)
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences, "assumed": [
+        "What is not named as different is the same in all of these scenarios."]})
+    return Answered(answer.numbers)
+
+
+def _in_words(numbers: Mapping[str, Any]) -> list[str]:
     lines = ["Stopped: this answer is from the runs that are kept.", ""] if numbers["stopped"] else []
     first, last = numbers["window"]
     lines += wrapped(f"Against {numbers['ground']}, {numbers['runs']} runs on the same luck, deliveries from {first} "
                      f"to {last}:")
-    lines += [line for sentence in answer.sentences for line in wrapped(f"- {sentence}", 2)]
+    lines += [line for sentence in numbers["sentences"] for line in wrapped(f"- {sentence}", 2)]
     for row in numbers["scenarios"][1:]:
         lines += ["", *wrapped(row["name"])]
         differs = row["differs in"]
@@ -103,17 +128,33 @@ def section(numbers: Mapping[str, Any]) -> Section:
     """The answer as a section: sentences, figure, what differs in the input, each measure with its interval."""
     from .charts import beside
     from .palette import LIGHT
-    from .report.blocks import Section, Table, picture
+    from .report.blocks import Section, picture
 
-    rows = numbers["scenarios"][1:]
-    inputs = tuple((row["name"], one["path"], _value(one["ground"]), _value(one["here"]))
-                   for row in rows for one in row["differs in"])
-    tables = [Table("What differs in the input.", ("Scenario", "Path", "Ground", "Here"), inputs, fits=False)]
-    tables += [Table(f"{row['name']}: mean of {runs(numbers['runs'])}, against {numbers['ground']} with the paired "
-                     "95 % interval.", ("Measure", "Unit", "Ground", "Here", "Difference", "from", "to", "More in"),
-                     tuple(_cells(numbers, row)), fits=False) for row in rows]
     return Section("beside", PAGES["beside"], numbers["sentences"],
-                   [picture(beside.plate(LIGHT, numbers), "beside", beside.finding(numbers))], tables)
+                   [picture(beside.plate(LIGHT, numbers), "beside", beside.finding(numbers))], tables(numbers))
+
+
+def tables(numbers: Mapping[str, Any]) -> list[Table]:
+    """What differs in the input, then each measure of each scenario with its interval."""
+    rows = numbers["scenarios"][1:]
+    inputs = [(row["name"], one["path"], one["ground"], one["here"]) for row in rows for one in row["differs in"]]
+    return [inputs_table(inputs), *(_measures(numbers, row) for row in rows)]
+
+
+def inputs_table(inputs: Sequence[tuple[str, str, Any, Any]]) -> Table:
+    """Inputs that differ: the scenario, the path, what the ground says, what the other says."""
+    from .report.blocks import Table
+
+    return Table("What differs in the input.", ("Scenario", "Path", "Ground", "Here"), tuple(
+        (name, path, _value(ground), _value(here)) for name, path, ground, here in inputs), fits=False)
+
+
+def _measures(numbers: Mapping[str, Any], row: Mapping[str, Any]) -> Table:
+    from .report.blocks import Table
+
+    return Table(f"{row['name']}: mean of {runs(numbers['runs'])}, against {numbers['ground']} with the paired "
+                 "95 % interval.", ("Measure", "Unit", "Ground", "Here", "Difference", "from", "to", "More in"),
+                 tuple(_cells(numbers, row)), fits=False)
 
 
 def _cells(numbers: Mapping[str, Any], row: Mapping[str, Any]) -> Iterator[tuple[str, ...]]:

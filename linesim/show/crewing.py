@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..line.sheet import Sheet
+from ..measures.not_flown import NO_MECHANIC, NO_PILOT
 from ..questions.choice import WRONG, search
 from ..questions.crew import CrewRun, Target, answer_of, place_of, read_run
 from ..questions.crew_plans import Crew, NoCrew, Range, crews_to_try, range_of
 from ..questions.crew_words import days_words
 from ..scenario.reading import read_scenario
+from ..scenario.scenario import Scenario
 from . import words
 from .answered import faults_of, show, stopped_before
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Asking, Variant, Where, asking, most_runs
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
 
 if TYPE_CHECKING:
     from .report.blocks import Section, Table
 
+T = TypeVar("T")
 MOST_TO_SETTLE = 1000  # runs of one crew
+SETTLES = "--settle runs on until it has"  # in the sentence of a choice that is not settled
 
 
 class Tried:
@@ -48,6 +53,32 @@ class Tried:
         return [target.kept_by(run) for run in self.runs[crew][:runs]]
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is to be tried and kept: the crews of some ranges of people, the place where the days begin, the target."""
+
+    ranges: list[Range]
+    crews: list[Crew]
+    place: int
+    target: Target | None
+
+    @classmethod
+    def of(cls, scenario: Scenario, options: Mapping[str, Any]) -> Asked:
+        """As the options of `answered` say. Raises WrongOption."""
+        try:
+            ranges, crews = _asked(options["trades"], options["people"], scenario)
+        except NoCrew as why:
+            option, _, said = str(why).removeprefix("--").partition(": ")
+            raise WrongOption(option, said) from None
+        text = options.get("target")
+        target = None if text is None else _named("target", Target.of, text)
+        ground = Sheet(scenario)
+        place = _named("from", lambda name: place_of(ground, ranges, name), options.get("from"))
+        if options.get("settle") and target is None:
+            raise WrongOption("", "--settle needs a --target")
+        return cls(ranges, crews, place, target)
+
+
 def crew_of_file(file: str, *, trades: Sequence[str], people: Sequence[str], target: str | None, days_from: str | None,
                  settle: bool, runs: int | None, until_precision: float | None, seed: int | None, jobs: int,
                  out: str | None, as_json: bool, picture: str | None, page: str | None) -> int:
@@ -56,43 +87,52 @@ def crew_of_file(file: str, *, trades: Sequence[str], people: Sequence[str], tar
         print(wrong, file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
+    options = {"trades": list(trades), "people": list(people), "target": target, "from": days_from, "settle": settle}
     try:
-        ranges, crews = _asked(trades, people, scenario)
         most = most_runs(scenario, runs, until_precision)
-        asked = None if target is None else _named("--target", Target.of, target)
-        ground = Sheet(scenario)
-        place = _named("--from", lambda name: place_of(ground, ranges, name), days_from)
-        if settle and asked is None:
-            raise ValueError("--settle needs a --target")
     except ValueError as why:
         print(why, file=sys.stderr)
         return EXIT_FAULTS
-    where = Where.of(file, scenario, seed, jobs, out)
-    with asking(where) as ask:
-        tried = Tried(ask, ranges, crews, place)
-        tried.do(range(len(crews)), most, until_precision)
-        there = [n for n, done in enumerate(tried.runs) if done]
-        if len(there) < len(crews):
-            stopped_before("every crew had a run")
-            return EXIT_STOPPED
-        least = min(map(len, tried.runs))
-        choice = None if asked is None else search(
-            len(crews), lambda crew, number: tried.kept(asked, crew, number), step=least,
-            most=max(MOST_TO_SETTLE, least) if settle and not ask.stopped else least, wrong=WRONG)
-    answer = answer_of(ground, ranges, crews, tried.runs, place, where.seed, asked, choice)
-    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
-    show(section(answer.numbers), answer.numbers, ground, as_json=as_json, picture=picture, page=page)
+    try:
+        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+            found = answered(ask, scenario, options, most, until_precision)
+    except WrongOption as refused:
+        print(f"--{refused.option}: {refused}" if refused.option else refused, file=sys.stderr)
+        return EXIT_FAULTS
+    if found is None:
+        stopped_before("every crew had a run")
+        return EXIT_STOPPED
+    show(section(found.numbers), found.numbers, Sheet(scenario), as_json=as_json, picture=picture, page=page)
     return EXIT_STOPPED if ask.stopped else 0
 
 
-def _named(option: str, read: Any, text: Any) -> Any:
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int,
+             until_precision: float | None = None) -> Answered | None:
+    """The answer from so many runs of each crew; None if it was stopped before every crew had one. `options`: `trades`
+    and `people` (lists of texts as the command takes them), `target`, `from`, `settle`. Raises WrongOption."""
+    asked = Asked.of(scenario, options)
+    tried = Tried(ask, asked.ranges, asked.crews, asked.place)
+    tried.do(range(len(asked.crews)), runs, until_precision)
+    if not all(tried.runs):
+        return None
+    target, least = asked.target, min(map(len, tried.runs))
+    most = max(MOST_TO_SETTLE, least) if options.get("settle") and not ask.stopped else least
+    choice = None if target is None else search(
+        len(asked.crews), lambda crew, number: tried.kept(target, crew, number), step=least, most=most, wrong=WRONG)
+    answer = answer_of(Sheet(scenario), asked.ranges, asked.crews, tried.runs, asked.place, ask.where.seed, target,
+                       choice)
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    return Answered(answer.numbers)
+
+
+def _named(option: str, read: Callable[[Any], T], text: Any) -> T:
     try:
         return read(text)
     except ValueError as why:
-        raise ValueError(f"{option}: {why}") from None
+        raise WrongOption(option, str(why)) from None
 
 
-def _asked(trades: Sequence[str], people: Sequence[str], scenario: Any) -> tuple[list[Range], list[Crew]]:
+def _asked(trades: Sequence[str], people: Sequence[str], scenario: Scenario) -> tuple[list[Range], list[Crew]]:
     if not trades:
         raise NoCrew("--trade: name the trade whose people are to be tried, as in --trade FLM --people 2-5")
     if len(people) not in (1, len(trades)):
@@ -100,6 +140,49 @@ def _asked(trades: Sequence[str], people: Sequence[str], scenario: Any) -> tuple
     each = people if len(people) == len(trades) else list(people) * len(trades)
     ranges = [range_of(scenario, trade, text) for trade, text in zip(trades, each, strict=True)]
     return ranges, crews_to_try(scenario, ranges)
+
+
+# what a page begins with ---------------------------------------------------------------------------------------------
+def first_trade(scenario: Scenario) -> str | None:
+    """Whom a page asks about first: the mechanics of the flight line, who prepare and mend there, else the first."""
+    flown_by = [place.flights.mechanics for place in scenario.positions if place.flights and place.flights.mechanics]
+    return next((trade for trade in [*flown_by, *scenario.trades] if trade in scenario.trades), None)
+
+
+def shifts_of(scenario: Scenario, trade: str) -> list[str]:
+    """Shifts on which people of a trade can be tried; none where they are there without one."""
+    return [] if set(scenario.trades[trade].people) == {""} else list(scenario.shifts)
+
+
+def people_now(scenario: Scenario, trade: str, shift: str) -> int:
+    """People of a trade on a shift as the file says."""
+    return scenario.trades[trade].people.get(shift, 0)
+
+
+def usual_people(scenario: Scenario, trade: str, shift: str, more: int) -> str:
+    """The people there now, and one by one more of them."""
+    now = people_now(scenario, trade, shift)
+    return f"{now}-{now + more}"
+
+
+def wanted_for_flying(scenario: Scenario, trade: str) -> str | None:
+    """The reason why is not flown that is for want of this trade; None where it has no work on the flight line."""
+    lines = [place for place in scenario.positions if place.flights]
+    if any(place.flights.pilots == trade for place in lines if place.flights):
+        return NO_PILOT
+    there = {place.flights.mechanics for place in lines if place.flights}
+    there |= {job.trade for place in lines for job in place.packages}
+    return NO_MECHANIC if trade in there else None
+
+
+def for_screen(numbers: Mapping[str, Any]) -> dict[str, Any]:
+    """The answer without an option of the command line in its sentences; a choice that is not settled says so first,
+    since it may turn with the next runs."""
+    said = [one.replace(SETTLES, "more runs may give it one").replace(" 1 runs ", " 1 run ")
+            for one in numbers["sentences"]]
+    if numbers["choice"] and not numbers["choice"]["settled"]:
+        said[0] = f"By these runs, not settled yet: {said[0][:1].lower()}{said[0][1:]}"
+    return {**numbers, "sentences": said}
 
 
 # the answer laid out -------------------------------------------------------------------------------------------------
@@ -110,11 +193,19 @@ def section(numbers: Mapping[str, Any]) -> Section:
     from .report import cautions
     from .report.blocks import Section, picture
 
-    flown = any(any(row["flying days"].values()) for row in numbers["crews"])
-    tables = [_days(numbers), _queue(numbers)] + ([_flying(numbers)] if flown else [])
     return Section("crew", words.PAGES["crew"], numbers["sentences"],
-                   [picture(crew.plate(LIGHT, numbers), "crew", crew.finding(numbers))], tables,
-                   [cautions.CREW, *([cautions.FLIGHT] if flown else [])])
+                   [picture(crew.plate(LIGHT, numbers), "crew", crew.finding(numbers))], tables(numbers),
+                   [cautions.CREW, *([cautions.FLIGHT] if flown(numbers) else [])])
+
+
+def tables(numbers: Mapping[str, Any]) -> list[Table]:
+    """Days by month, what waits, and why was not flown."""
+    return [_days(numbers), _queue(numbers), *([_flying(numbers)] if flown(numbers) else [])]
+
+
+def flown(numbers: Mapping[str, Any]) -> bool:
+    """Whether there is a flight line with pilots on shift."""
+    return any(any(row["flying days"].values()) for row in numbers["crews"])
 
 
 def _days(numbers: Mapping[str, Any]) -> Table:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -15,13 +16,15 @@ from ..questions.dates import UnknownSerial, dates
 from ..questions.new_order import NewOrder, NoOpenSlot, with_new_order
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Asking, Variant, Where, asking, most_runs
+from .answered import stopped_before
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
 from .forecast_logging import keep_forecast
 from .palette import LIGHT
 from .quartering import save
 from .story import PICTURES
 from .words import BEFORE_A_PROMISE, runs, tenths, wrapped
 
+DATES = "dates"  # the table of the figure
 SHORT = {"appointment or customer's date": "customer", "weather or daylight": "weather"}
 
 
@@ -33,29 +36,50 @@ def dates_of_file(file: str, *, serial: str | None, new: bool, model: str | None
         print(f"--picture: {picture}: the name must end in {' or '.join(PICTURES)}", file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
-    sheet, where = Sheet(scenario), Where.of(file, scenario, seed, jobs, out)
-    known = [order.serial for order in scenario.orders or ()]
-    if serial is not None and serial not in known:
-        print(f"--serial: {UnknownSerial(serial, known)}", file=sys.stderr)
-        return EXIT_FAULTS
+    options = {"serial": serial, "new": new, "model": model}
     try:
-        order = with_new_order(sheet, model) if new else None
-    except NoOpenSlot as why:
-        print(f"--new: {why}", file=sys.stderr)
+        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+            found = answered(ask, scenario, options, most_runs(scenario, number, None))
+    except WrongOption as wrong:
+        print(f"--{wrong.option}: {wrong}", file=sys.stderr)
         return EXIT_FAULTS
-    with asking(where) as ask:
-        done, of_new = _done(ask, scenario, order, most_runs(scenario, number, None))
-        if not done:
-            print("Stopped before the first run was done; the same command goes on from there.", file=sys.stderr)
-            return EXIT_STOPPED
-        answer = dates(sheet, done, where.seed, serial, (order, of_new) if order and of_new else None)
-        answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    if found is None:
+        stopped_before("the first run was done")
+        return EXIT_STOPPED
     if log:
-        keep_forecast(where, sheet, done, answer.numbers)
+        keep_forecast(ask.where, Sheet(scenario), runs_of(ask, scenario, found.numbers["runs"]), found.numbers)
     if picture is not None:
-        answer.numbers["pictures"] = draw(Path(picture), sheet, done, answer.numbers)
-    print(json.dumps(answer.numbers, indent=2) if as_json else "\n".join(in_words(answer.numbers)))
-    return EXIT_STOPPED if answer.numbers["stopped"] else 0
+        found.numbers["pictures"] = draw(Path(picture), found, scenario.start)
+    print(json.dumps(found.numbers, indent=2) if as_json else "\n".join(in_words(found.numbers)))
+    return EXIT_STOPPED if found.numbers["stopped"] else 0
+
+
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int) -> Answered | None:
+    """The answer from so many runs, with the table of its figure; None if it was stopped before the first. `options`:
+    `serial` (None: all), `new` (a new order, too), `model` of the new order (None: the most ordered one). Raises
+    WrongOption."""
+    from ..questions import figures
+    from .folder import tables_of_runs
+
+    serial, known = options.get("serial"), [order.serial for order in scenario.orders or ()]
+    if serial is not None and serial not in known:
+        raise WrongOption("serial", str(UnknownSerial(serial, known)))
+    sheet = Sheet(scenario)
+    try:
+        order = with_new_order(sheet, options.get("model")) if options.get("new") else None
+    except NoOpenSlot as why:
+        raise WrongOption("new", str(why)) from None
+    done, of_new = _done(ask, scenario, order, runs)
+    if not done:
+        return None
+    answer = dates(sheet, done, ask.where.seed, serial, (order, of_new) if order and of_new else None)
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    return Answered(answer.numbers, {DATES: figures.dates(sheet, tables_of_runs(sheet, done), answer.numbers)})
+
+
+def runs_of(ask: Asking, scenario: Scenario, number: int) -> list[RunNumbers]:
+    """The first runs of a scenario, which are there."""
+    return list(ask.read(Variant(scenario.name, scenario), range(number)))
 
 
 def _done(ask: Asking, scenario: Scenario, order: NewOrder | None,
@@ -70,21 +94,17 @@ def _done(ask: Asking, scenario: Scenario, order: NewOrder | None,
     return found[0], found[1] if order is not None else []
 
 
-def draw(picture: Path, sheet: Sheet, done: Sequence[RunNumbers], numbers: Mapping[str, Any]) -> list[str]:
-    """Draw the dates into a file; gives its name, or none where the runs are too few for a range. Raises FolderRefused
-    where it cannot be written."""
-    from ..questions import figures
+def draw(picture: Path, found: Answered, start: date) -> list[str]:
+    """Draw the dates into a file; gives its name, or none where the runs are too few for a range or nothing is
+    promised. Raises FolderRefused where it cannot be written."""
     from .charts import dates as chart
     from .charts import findings
-    from .folder import tables_of_runs
 
-    if "note" in numbers:
-        return []
-    table = figures.dates(sheet, tables_of_runs(sheet, done), numbers)
-    if not len(table):
+    table = found.tables[DATES]
+    if "note" in found.numbers or not len(table):
         return []
     rows = chart.shown(table)
-    save(picture, chart.plate(LIGHT, rows, sheet.scenario.start), findings.dates(table, len(rows)))
+    save(picture, chart.plate(LIGHT, rows, start), findings.dates(table, len(rows)))
     return [str(picture)]
 
 

@@ -111,9 +111,16 @@ def _aircraft(floor: Layout, mark: Mark) -> Iterator[str]:
 
 def texts_below(mark: Mark, box: Box) -> tuple[str, str]:
     """The serial and how far it is behind the takt, as they fit into a dock; "" where it is not behind."""
-    over = f"+{mark.over_takt:.1f}" if mark.over_takt is not None and mark.over_takt >= 0.05 else ""
+    over = over_words(mark.over_takt)
     room = box.w - 4 - (width_of(" " + over, bold=True) if over else 0.0)
     return cut_to(short_serial(mark.serial), room, bold=True), over
+
+
+def over_words(days: float | None) -> str:
+    """Work days beyond the takt: a tenth up to ten, then whole, so that the serial beside them is not cut."""
+    if days is None or days < 0.05:
+        return ""
+    return f"+{days:.1f}" if days < 9.95 else f"+{days:.0f}"
 
 
 def short_serial(serial: str) -> str:

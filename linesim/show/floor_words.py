@@ -58,16 +58,23 @@ def _hold(job: str, names: dict[str, str]) -> str:
 
 def sentence(sheet: Sheet, one: Standing, names: dict[str, str]) -> str:
     """Serial, where it stands, why, since when, and how far beyond the takt."""
-    place = sheet.places[one.place]
-    where = f"parked before {place.id}" if one.parked else f"in {place.id}"
-    where += f" {place.position.name}" if place.position.name else ""
-    if not one.parked and place.docks > 1:
-        where += f", dock {one.spot + 1}"
-    half = f" {one.half}" if one.half else ""
-    why = "" if one.parked and one.state is State.BLOCKED else f": {_why(sheet, one, names)}"
     here = f"Here since {sheet.calendar.wall_text(one.since)}, {one.work_days:.1f} work days"
     over = f", {one.over_takt:.1f} more than the takt allows" if one.over_takt and one.over_takt >= 0.05 else ""
-    return f"{one.serial}{half} {where}{why}. {here}{over}."
+    half = f" {one.half}" if one.half else ""
+    return f"{one.serial}{half} {where(sheet, one)}{why(sheet, one, names)}. {here}{over}."
+
+
+def where(sheet: Sheet, one: Standing) -> str:
+    """In which place and dock it stands, or before which it is parked."""
+    place = sheet.places[one.place]
+    text = f"parked before {place.id}" if one.parked else f"in {place.id}"
+    text += f" {place.position.name}" if place.position.name else ""
+    return text + (f", dock {one.spot + 1}" if not one.parked and place.docks > 1 else "")
+
+
+def why(sheet: Sheet, one: Standing, names: dict[str, str]) -> str:
+    """What it is in, after a colon; nothing for one that is only parked."""
+    return "" if one.parked and one.state is State.BLOCKED else f": {_why(sheet, one, names)}"
 
 
 def _why(sheet: Sheet, one: Standing, names: dict[str, str]) -> str:

@@ -26,7 +26,7 @@ def tables_of_runs(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, pd.Dat
     deliveries = pd.DataFrame([(run.run, serial, moment) for run in runs for serial, moment in run.delivered.items()],
                               columns=["run", "serial", "delivered"])
     found = {"deliveries": deliveries.assign(delivered=pd.to_datetime(deliveries["delivered"])),
-             "runs": _runs(runs), "places": _places(sheet, runs), "labour": _labour(sheet, runs),
+             "runs": _runs(runs), "places": places_of(sheet, runs), "labour": _labour(sheet, runs),
              "load_by_week": _weeks(sheet, runs),
              "chain": _chain(sheet, runs)}
     for name in RECORDS:
@@ -44,7 +44,8 @@ def _runs(runs: Sequence[RunNumbers]) -> pd.DataFrame:
         **{f"in process: {area}": mean for area, mean in run.in_process.items()}} for run in runs])
 
 
-def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
+def places_of(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
+    """Hours of each place of each run, by what it did in them."""
     names = [place.id for place in sheet.places]
     return pd.DataFrame([{"run": run.run, "place": name, **{
         REASON_WORDS[state]: run.places[n, state] for state in State}} for run in runs for n, name in enumerate(names)])

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
@@ -33,7 +33,11 @@ from .asking import EXIT_FAULTS, Where
 from .folder_check import Identity
 from .whole_files import FolderRefused, write_whole
 
+if TYPE_CHECKING:
+    from .report.blocks import Table
+
 ENDING = "-forecasts.csv"
+NOT_SCORED = "No aircraft of the table was delivered after a forecast: nothing to score."
 
 
 def log_path(results: Path, stem: str) -> Path:
@@ -114,15 +118,16 @@ def in_words(numbers: Mapping[str, Any]) -> list[str]:
     """Sentences, the table by serial, the scores."""
     if not numbers["forecasts"]:
         return [f"{numbers['log']} holds no forecast yet."]
-    lines = [line for sentence in _sentences(numbers) for line in words.wrapped(sentence)]
-    lines += ["", *columns(_table(numbers))]
+    lines = [line for sentence in sentences(numbers) for line in words.wrapped(sentence)]
+    lines += ["", *columns(table(numbers))]
     if numbers["scores"] is not None:
         lines += ["", *_scores(numbers["scores"])]
     return [*lines, "", *words.wrapped(f"Caution  {' '.join(words.BEFORE_A_PROMISE)}", 9),
             *words.wrapped(f"Kept in  {numbers['log']}", 9)]
 
 
-def _sentences(numbers: Mapping[str, Any]) -> list[str]:
+def sentences(numbers: Mapping[str, Any]) -> list[str]:
+    """How many forecasts there are, and what has moved."""
     count = words.counted(numbers["forecasts"], "forecast")
     if numbers["run before"] is None:
         return [f"{count}, made {numbers['newest']}: nothing to hold it against yet."]
@@ -142,7 +147,8 @@ def _moved(numbers: Mapping[str, Any], name: str, since_when: str) -> str:
     return f"{text}; most {most['serial']}, by {words.difference(most[name], 0)} days."
 
 
-def _table(numbers: Mapping[str, Any]) -> Any:
+def table(numbers: Mapping[str, Any]) -> Table:
+    """What is said about each aircraft, and by how much it has moved."""
     from .report.blocks import Table
 
     head = ("Serial", "Promised", "Half by", "8 in 10 by", "19 in 20 by", "Keeps it", "Since run before, d",
@@ -157,21 +163,26 @@ def _table(numbers: Mapping[str, Any]) -> Any:
 
 def _scores(rows: Sequence[Mapping[str, Any]]) -> list[str]:
     if not rows:
-        return ["No aircraft of the table was delivered after a forecast: nothing to score."]
+        return [NOT_SCORED]
+    found = scores_table(rows)
+    return [*words.wrapped(found.note), *columns(found)]
+
+
+def scores_table(rows: Sequence[Mapping[str, Any]]) -> Table:
+    """How each forecast came out."""
     from .report.blocks import Table
 
     dates = ("half by", "8 in 10 by", "19 in 20 by")
     head = ("Forecast of", "Aircraft", *(f"{part} {name}" for name in dates for part in ("Loss, d,", "Came")),
             "Promises kept", "Expected", "Brier")
-    table = Table("", head, tuple(
-        (row["made"][:16], str(row["aircraft"]),
-         *(cell for name in dates for cell in (_number(row[name]["loss, days"]),
-                                               f"{row[name]['came by then']} of {row[name]['of']}")),
-         f"{row['promises']['kept']} of {row['promises']['of']}", words.tenths(row["promises"]["expected"]),
-         _number(row["promises"]["brier"])) for row in rows))
-    return [*words.wrapped("How the forecasts came out. Loss: pinball loss in calendar days, 0 is exact. Came: "
-                           "delivered by that date; 8 in 10 should come by the 8-in-10 date. Brier score of the "
-                           "promises: 0 is exact, 0.25 is what an even chance each time scores."), *columns(table)]
+    return Table("How the forecasts came out. Loss: pinball loss in calendar days, 0 is exact. Came: delivered by that "
+                 "date; 8 in 10 should come by the 8-in-10 date. Brier score of the promises: 0 is exact, 0.25 is what "
+                 "an even chance each time scores.", head, tuple(
+                     (row["made"][:16], str(row["aircraft"]),
+                      *(cell for name in dates for cell in (_number(row[name]["loss, days"]),
+                                                            f"{row[name]['came by then']} of {row[name]['of']}")),
+                      f"{row['promises']['kept']} of {row['promises']['of']}",
+                      words.tenths(row["promises"]["expected"]), _number(row["promises"]["brier"])) for row in rows))
 
 
 def _number(value: float | None) -> str:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
 from ..questions.baseline import Answer
 from ..questions.dates import UnknownSerial
-from ..questions.late import Named, Serial, Tried, largest, late, late_serial
+from ..questions.late import LARGEST, Named, Serial, Tried, largest, late, late_serial
+from ..questions.late_each import EACH, of_each
 from ..questions.late_words import short
 from ..questions.levers import Plant
 from ..questions.losses import Key, ranked
@@ -19,7 +21,7 @@ from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
 from . import words
 from .answered import faults_of, show, stopped_before
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Asking, Variant, Where, asking, most_runs
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Far, Variant, Where, WrongOption, asking, most_runs
 from .folder_check import LOSSES, MANIFEST, Identity
 from .run_folder import RunFolder
 from .whole_files import FolderRefused, write_whole
@@ -38,30 +40,56 @@ def late_of_file(file: str, *, serial: str | None, runs: int | None, until_preci
         print(wrong, file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
-    sheet, where = Sheet(scenario), Where.of(file, scenario, seed, jobs, out)
+    where = Where.of(file, scenario, seed, jobs, out)
     try:
         most = most_runs(scenario, runs, until_precision)
-        if serial is not None:
-            Serial(sheet, [], serial)
-    except UnknownSerial as why:
-        print(f"--serial: {why}", file=sys.stderr)
-        return EXIT_FAULTS
     except ValueError as why:
         print(why, file=sys.stderr)
         return EXIT_FAULTS
-    with asking(where) as ask:
-        ground = Variant(scenario.name, scenario)
-        there, = ask.do([ground], most, until_precision)
-        if not there:
-            stopped_before("the first run was done")
-            return EXIT_STOPPED
-        done = list(ask.read(ground, there))
-        answer = _of_all(ask, sheet, done) if serial is None else _of_one(ask, Serial(sheet, done, serial))
-        answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
-    if serial is None and not answer.numbers["stopped"]:
-        answer.numbers["kept in"] = _keep(where, scenario, answer.numbers)
-    show(section(answer.numbers), answer.numbers, sheet, as_json=as_json, picture=picture, page=page)
+    try:
+        with asking(where) as ask:
+            found = answered(ask, scenario, {"serial": serial}, most, until_precision)
+    except WrongOption as why:
+        print(f"--{why.option}: {why}", file=sys.stderr)
+        return EXIT_FAULTS
+    if found is None:
+        stopped_before("the first run was done")
+        return EXIT_STOPPED
+    numbers = found.numbers
+    if serial is None and not numbers["stopped"]:
+        numbers["kept in"] = _keep(where, scenario, numbers)
+    show(section(numbers), numbers, Sheet(scenario), as_json=as_json, picture=picture, page=page)
     return EXIT_STOPPED if ask.stopped else 0
+
+
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int,
+             until_precision: float | None = None) -> Answered | None:
+    """The answer from so many runs of the scenario and of each change; None if it was stopped before the first.
+    `options`: `serial` (None: all aircraft). The table EACH holds what every serial loses. Raises WrongOption."""
+    sheet, serial = Sheet(scenario), options.get("serial")
+    try:
+        if serial is not None:
+            Serial(sheet, [], serial)
+    except UnknownSerial as why:
+        raise WrongOption("serial", str(why)) from None
+    ground = Variant(scenario.name, scenario)
+    there, = ask.telling(_with_changes_to_come).do([ground], runs, until_precision)
+    if not there:
+        return None
+    done = list(ask.read(ground, there))
+    after = ask.telling(_after_the_ground)
+    answer = _of_all(after, sheet, done) if serial is None else _of_one(after, Serial(sheet, done, serial))
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    return Answered(answer.numbers, {EACH: of_each(sheet, done)} if scenario.orders else {})
+
+
+def _with_changes_to_come(far: Far) -> Far:
+    """How far it is while the scenario itself is run: LARGEST changes are to come, as a rule."""
+    return replace(far, variants=far.variants + LARGEST, missing=far.missing + LARGEST * far.runs)
+
+
+def _after_the_ground(far: Far) -> Far:
+    return replace(far, variants=far.variants + 1)
 
 
 def _of_all(ask: Asking, sheet: Sheet, done: Sequence[RunNumbers]) -> Answer:
@@ -110,17 +138,22 @@ def section(numbers: Mapping[str, Any]) -> Section:
     from .palette import LIGHT
     from .report import cautions
     from .report.blocks import Section, picture
-    from .report.losses import table
 
     shown = []
     if numbers.get("what set the dates"):
         chain = figures.chain(numbers)
         finding = findings.chain(chain, numbers["aircraft"], numbers["runs"])
         shown.append(picture(days.chain(LIGHT, chain), "chain", finding))
-    tables = [table(numbers, numbers["largest"])] if numbers["largest"] else []
-    if numbers["serial"] and numbers["largest"]:
-        tables.insert(0, _of_serial(numbers))
-    return Section("late", words.PAGES["late"], numbers["sentences"], shown, tables, [cautions.NOT_DEAD])
+    return Section("late", words.PAGES["late"], numbers["sentences"], shown, tables(numbers), [cautions.NOT_DEAD])
+
+
+def tables(numbers: Mapping[str, Any]) -> list[Table]:
+    """What is lost most, and what a permitted change to each gives."""
+    from .report.losses import table
+
+    if not numbers["largest"]:
+        return []
+    return [*([_of_serial(numbers)] if numbers["serial"] else []), table(numbers, numbers["largest"])]
 
 
 def _of_serial(numbers: Mapping[str, Any]) -> Table:

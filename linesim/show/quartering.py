@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..line.sheet import Sheet
 from ..measures.cash import BOUGHT_OUT, CONCEDED, FIXED, IN, MATERIAL, WAGES
-from ..measures.run import RunNumbers
 from ..questions.amounts import REACH
 from ..questions.quarter_words import million
 from ..questions.quarters import Asked, UnknownModel, models_of, only, quarters
 from ..scenario.reading import read_scenario
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Variant, Where, asking, most_runs
+from ..scenario.scenario import Scenario
+from .answered import stopped_before
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
 from .palette import LIGHT
 from .story import PICTURES
 from .whole_files import FolderRefused
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 
     from .charts.findings import Finding
 
+CIRCLES = "circles"  # the table of the circles that stand for all runs
+
 
 def quarters_of_file(file: str, *, model: str | None, at_least: int | None, runs: int | None, seed: int | None,
                      jobs: int, out: str | None, as_json: bool, picture: str | None) -> int:
@@ -34,42 +37,49 @@ def quarters_of_file(file: str, *, model: str | None, at_least: int | None, runs
         print(f"--picture: {picture}: the name must end in {' or '.join(PICTURES)}", file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
-    if model is not None and model not in (known := models_of(scenario)):
-        print(f"--model: {UnknownModel(model, known)}", file=sys.stderr)
+    try:
+        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+            found = answered(ask, scenario, {"model": model, "at least": at_least}, most_runs(scenario, runs, None))
+    except WrongOption as wrong:
+        print(f"--{wrong.option}: {wrong}", file=sys.stderr)
         return EXIT_FAULTS
-    where = Where.of(file, scenario, seed, jobs, out)
-    ground = Variant(scenario.name, scenario)
-    with asking(where) as ask:
-        numbers, = ask.do([ground], most_runs(scenario, runs, None))
-        if not numbers:
-            print("Stopped before the first run was done; the same command goes on from there.", file=sys.stderr)
-            return EXIT_STOPPED
-        sheet, done = Sheet(scenario), list(ask.read(ground, numbers))
-        answer = quarters(sheet, done, where.seed, Asked(model, at_least))
-        stopped = ask.stopped
-    answer.numbers.update({"stopped": stopped, "sentences": answer.sentences})
+    if found is None:
+        stopped_before("the first run was done")
+        return EXIT_STOPPED
     if picture is not None:
-        answer.numbers["pictures"] = draw(Path(picture), sheet, done, answer.numbers)
-    print(json.dumps(answer.numbers, indent=2) if as_json else "\n".join(in_words(answer.numbers)))
-    return EXIT_STOPPED if stopped else 0
+        found.numbers["pictures"] = draw(Path(picture), found)
+    print(json.dumps(found.numbers, indent=2) if as_json else "\n".join(in_words(found.numbers)))
+    return EXIT_STOPPED if ask.stopped else 0
 
 
-def draw(picture: Path, sheet: Sheet, done: Sequence[RunNumbers], numbers: Mapping[str, Any]) -> list[str]:
-    """Draw the deliveries into a file and, where money is declared, that into one beside it; gives their names. Raises
-    FolderRefused where they cannot be written."""
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int) -> Answered | None:
+    """The answer from so many runs, with the table of the circles; None if it was stopped before the first. `options`:
+    `model` (None: all), `at least` (aircraft in the window; None: as many as are promised). Raises WrongOption."""
     from ..questions import figures
-    from .charts import findings, quarters_money
-    from .charts import quarters as circles
     from .folder import tables_of_runs
 
-    scenario, few = (sheet.scenario, done) if numbers["model"] is None else only(sheet.scenario, done, numbers["model"])
-    table = figures.quarters(sheet, tables_of_runs(Sheet(scenario), few), numbers)
-    drawn = {}
-    if len(table):
-        drawn[picture] = (circles.plate(LIGHT, table), findings.quarters(table))
-    if numbers["money"]:
-        beside = picture.with_stem(f"{picture.stem}-money")
-        drawn[beside] = (quarters_money.plate(LIGHT, numbers), quarters_money.finding(numbers))
+    model = options.get("model")
+    if model is not None and model not in (known := models_of(scenario)):
+        raise WrongOption("model", str(UnknownModel(model, known)))
+    ground = Variant(scenario.name, scenario)
+    numbers, = ask.do([ground], runs)
+    if not numbers:
+        return None
+    sheet, done = Sheet(scenario), list(ask.read(ground, numbers))
+    answer = quarters(sheet, done, ask.where.seed, Asked(model, options.get("at least")))
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    of, few = (scenario, done) if model is None else only(scenario, done, model)
+    circles = figures.quarters(sheet, tables_of_runs(Sheet(of), few), answer.numbers)
+    return Answered(answer.numbers, {CIRCLES: circles})
+
+
+def draw(picture: Path, found: Answered) -> list[str]:
+    """Draw the deliveries into a file and, where money is declared, that into one beside it; gives their names. Raises
+    FolderRefused where they cannot be written."""
+    from .quartering_section import figures_of
+
+    drawn = {picture if n == 0 else picture.with_stem(f"{picture.stem}-{key}"): one
+             for n, (key, one) in enumerate(figures_of(found.numbers, found.tables[CIRCLES]).items())}
     for path, (figure, finding) in drawn.items():
         save(path, figure, finding)
     return [str(path) for path in drawn]

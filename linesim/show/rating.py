@@ -7,15 +7,22 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ..line.sheet import Sheet
+from ..measures.run import RunNumbers
+from ..questions.baseline import baseline
 from ..questions.rate import answer_of, row_of
 from ..questions.rate_plans import NoRate, plans_to_try, takts_from
 from ..scenario.reading import read_scenario
+from ..scenario.scenario import Scenario
 from . import words
 from .answered import faults_of, show, stopped_before
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Variant, Where, asking, most_runs
+from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from .report.blocks import Section, Table
+
+LOST = "lost"  # the table of the hours lost at the first rate tried
 
 
 def rate_of_file(file: str, *, takts: str | None, runs: int | None, until_precision: float | None, seed: int | None,
@@ -26,28 +33,56 @@ def rate_of_file(file: str, *, takts: str | None, runs: int | None, until_precis
         return EXIT_FAULTS
     scenario = read_scenario(file)
     try:
-        plans = plans_to_try(scenario, takts_from(takts) if takts else ())
         most = most_runs(scenario, runs, until_precision)
-    except NoRate as why:
-        print(f"{file}: {why}", file=sys.stderr)
-        return EXIT_FAULTS
     except ValueError as why:
-        print(why if str(why).startswith("--") else f"--takts: {why}", file=sys.stderr)
+        print(why, file=sys.stderr)
         return EXIT_FAULTS
-    where = Where.of(file, scenario, seed, jobs, out)
-    with asking(where) as ask:
-        tried = [Variant(plan.name, plan.scenario) for plan in plans]
-        done = [(plan, variant, numbers) for plan, variant, numbers in zip(
-            plans, tried, ask.do(tried, most, until_precision), strict=True) if numbers]
-        rows = [row_of(plan, list(ask.read(variant, numbers)), where.seed) for plan, variant, numbers in done]
-    if not rows:
+    try:
+        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+            found = answered(ask, scenario, {"takts": takts}, most, until_precision)
+    except WrongOption as refused:
+        print(f"--{refused.option}: {refused}" if refused.option else f"{file}: {refused}", file=sys.stderr)
+        return EXIT_FAULTS
+    if found is None:
         stopped_before("the first run was done")
         return EXIT_STOPPED
-    ground = Sheet(scenario)
-    answer = answer_of(ground, [plan for plan, _, _ in done], rows, where.seed)
-    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
-    show(section(answer.numbers), answer.numbers, ground, as_json=as_json, picture=picture, page=page)
+    show(section(found.numbers), found.numbers, Sheet(scenario), as_json=as_json, picture=picture, page=page)
     return EXIT_STOPPED if ask.stopped else 0
+
+
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int,
+             until_precision: float | None = None) -> Answered | None:
+    """The answer from so many runs of each rate, with the table of the hours lost at the first of them; None if it was
+    stopped before the first run. `options`: `takts`, as the command takes them. Raises WrongOption."""
+    takts = options.get("takts")
+    try:
+        plans = plans_to_try(scenario, takts_from(takts) if takts else ())
+    except NoRate as why:
+        raise WrongOption("", str(why)) from None
+    except ValueError as why:
+        raise WrongOption("takts", str(why)) from None
+    tried = [Variant(plan.name, plan.scenario) for plan in plans]
+    done = [(plan, variant, numbers) for plan, variant, numbers in zip(
+        plans, tried, ask.do(tried, runs, until_precision), strict=True) if numbers]
+    rows, first = [], None
+    for plan, variant, numbers in done:
+        of_plan = list(ask.read(variant, numbers))
+        rows.append(row_of(plan, of_plan, ask.where.seed))
+        first = _lost(plan.scenario, of_plan, ask.where.seed) if first is None else first
+    if first is None:
+        return None
+    answer = answer_of(Sheet(scenario), [plan for plan, _, _ in done], rows, ask.where.seed)
+    answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
+    return Answered(answer.numbers, {LOST: first})
+
+
+def _lost(scenario: Scenario, runs: Sequence[RunNumbers], seed: int) -> pd.DataFrame:
+    """Hours lost, place by place: of questions.figures.lost."""
+    from ..questions import figures
+    from .folder import places_of
+
+    sheet = Sheet(scenario)
+    return figures.lost(sheet, {"places": places_of(sheet, runs)}, baseline(sheet, runs, seed).numbers)
 
 
 def section(numbers: Mapping[str, Any]) -> Section:
@@ -57,12 +92,16 @@ def section(numbers: Mapping[str, Any]) -> Section:
     from .report import cautions
     from .report.blocks import Section, picture
 
-    tables = [_table(numbers["plans"]), _more(numbers["plans"])]
-    tables += [_hires(numbers["hire by"])] if numbers["hire by"] else []
     return Section("rate", words.PAGES["rate"], numbers["sentences"],
-                   [picture(rate.plate(LIGHT, numbers), "rate", rate.finding(numbers))], tables,
+                   [picture(rate.plate(LIGHT, numbers), "rate", rate.finding(numbers))], tables(numbers),
                    [cautions.RATE, *([cautions.TRAVEL] if any(_of(row, "travelled hours") for row in numbers["plans"])
                                      else [])])
+
+
+def tables(numbers: Mapping[str, Any]) -> list[Table]:
+    """The rates tried, their other means, and who is to be hired."""
+    return [_table(numbers["plans"]), _more(numbers["plans"]),
+            *([_hires(numbers["hire by"])] if numbers["hire by"] else [])]
 
 
 def _of(row: Mapping[str, Any], name: str) -> float:

@@ -37,7 +37,7 @@ from .folder_check import (
 )
 from .folder_lock import FolderLock, InUse
 from .stored_runs import packed, unpacked
-from .whole_files import FolderRefused, settle, write_whole
+from .whole_files import FolderBusy, FolderRefused, settle, write_whole
 
 if TYPE_CHECKING:
     from ..questions.baseline import Answer
@@ -61,8 +61,8 @@ class RunFolder:
             try:
                 self._lock = FolderLock(self.path)
             except InUse as used:
-                raise FolderRefused(self.path, f"another command is writing it (process {used.holder})",
-                                    "Wait until that is done, or stop it; then repeat this one.") from None
+                raise FolderBusy(self.path, f"another command is writing it (process {used.holder})",
+                                 "Wait until that is done, or stop it; then repeat this one.") from None
         try:
             with self._writing():
                 self._found = found_in(self.path, self._identity)

@@ -25,7 +25,7 @@ class NotWritten(Exception):
 def new_file(file: str, like: str | None = None) -> int:
     """Write the starter, or a copy of a shipped scenario with the files it needs, and say what to do next."""
     try:
-        written = _write(_contents(Path(file), like))
+        written = _write(contents(Path(file), like))
     except NotWritten as why:
         print("\n".join(wrapped(f"Nothing is written: {why}")), file=sys.stderr)
         return EXIT_REFUSED
@@ -37,8 +37,8 @@ def new_file(file: str, like: str | None = None) -> int:
     return 0
 
 
-def _contents(file: Path, like: str | None) -> dict[Path, bytes]:
-    """What is to be written where."""
+def contents(file: Path, like: str | None) -> dict[Path, bytes]:
+    """What is to be written where; raises NotWritten."""
     if like is None:
         return {file: files("linesim.scenario").joinpath("starter.yaml").read_bytes()}
     scenario, *needed = LIKE[like]

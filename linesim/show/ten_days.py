@@ -3,24 +3,39 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+import time
+from collections.abc import Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
+from ..questions.buys_so_far import SO_FAR
 from ..questions.dates import UnknownSerial
-from ..questions.next_decisions import ahead, decisions, looked_at, named_dates, outcome
+from ..questions.next_decisions import ahead, decisions, looked_at, named_dates, outcome, swapped
 from ..questions.recover import OTHER_LUCK, NoRecovery, check, recover
 from ..questions.recover import sentences as of_recovery
-from ..questions.ten_days import Days, TooShort, runs_of, work_days
+from ..questions.ten_days import DAYS, Days, TooShort, runs_of, work_days
 from ..questions.ten_days_answer import answer
+from ..scenario.faults import ScenarioFaults
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
+from . import words
 from .answered import faults_of, show, stopped_before
-from .asking import EXIT_FAULTS, EXIT_STOPPED, Asking, Variant, Where, asking, most_runs
+from .asking import (
+    EXIT_FAULTS,
+    EXIT_STOPPED,
+    Answered,
+    Asking,
+    Far,
+    Variant,
+    Where,
+    WrongOption,
+    asking,
+    most_runs,
+)
 from .forecast_logging import keep_forecast
 
 
@@ -34,6 +49,18 @@ class Asked:
     recover: str | None = None
     by: str | None = None
     log: bool = False
+
+    @classmethod
+    def of(cls, options: Mapping[str, Any]) -> Asked:
+        """As the options say: `days`, `decide`, `swap` (two serials), `recover` (a serial) and `by` (a date)."""
+        swap = options.get("swap")
+        return cls(int(options.get("days") or DAYS), bool(options.get("decide")), (swap[0], swap[1]) if swap else None,
+                   options.get("recover"), options.get("by"))
+
+    @property
+    def alone(self) -> bool:
+        """Whether the days are all that is asked."""
+        return not (self.decide or self.swap or self.recover)
 
     def deadline(self) -> date | None:
         """The date of --by. Raises ValueError."""
@@ -55,32 +82,16 @@ def next_of_file(file: str, asked: Asked, *, runs: int | None, seed: int | None,
     scenario = read_scenario(file)
     where, number = Where.of(file, scenario, seed, jobs, out), most_runs(scenario, runs, None)
     try:
-        deadline = asked.deadline()
-        work_days(scenario, asked.days)
-        if asked.recover is not None and deadline is not None:
-            check(scenario, asked.recover, deadline)
+        checked(scenario, asked)
     except (TooShort, UnknownSerial, NoRecovery, ValueError) as why:
         text = str(why)
-        print(text if text.startswith("--") else f"{_option(why)}: {text}", file=sys.stderr)
+        print(text if text.startswith("--") else f"--{_option(why)}: {text}", file=sys.stderr)
         return EXIT_FAULTS
-    tried = decisions(scenario, asked.days, asked.swap) if asked.decide or asked.swap else []
     with asking(where) as ask:
-        done = _done(ask, scenario, asked.days, number)
-        if not done:
-            stopped_before("the first run was done")
-            return EXIT_STOPPED
-        found = answer(scenario, done, asked.days, where.seed)
-        if asked.decide or asked.swap:
-            chosen = [one for one in tried if asked.decide or one.question == "swap"]
-            _decide(ask, scenario, chosen, asked, number, found.numbers, found.sentences)
-        if asked.recover is not None and deadline is not None:
-            currency = scenario.money.currency if scenario.money else "USD"
-            found.numbers["recover"] = recover(scenario, asked.recover, deadline, _doing(ask, number))
-            found.sentences.extend(of_recovery(found.numbers["recover"], currency))
-        if asked.log:
-            _log(ask, scenario, number, found.numbers)
-        found.numbers.update({"stopped": ask.stopped, "sentences": found.sentences,
-                              "assumed": _assumed(scenario, asked)})
+        found = _answered(ask, scenario, asked, number)
+    if found is None:
+        stopped_before("the first run was done")
+        return EXIT_STOPPED
     from .ten_days_section import section
 
     if "logged in" in found.numbers:
@@ -89,16 +100,79 @@ def next_of_file(file: str, asked: Asked, *, runs: int | None, seed: int | None,
     return EXIT_STOPPED if found.numbers["stopped"] else 0
 
 
+def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int) -> Answered | None:
+    """The answer from so many runs; None if it was stopped before the first. `options` as Asked.of takes them. Raises
+    WrongOption, and ScenarioFaults where two serials cannot change places."""
+    asked = Asked.of(options)
+    try:
+        checked(scenario, asked)
+    except (TooShort, UnknownSerial, NoRecovery, ValueError) as why:
+        text = str(why).removeprefix("--")
+        raise WrongOption("" if text != str(why) else _option(why), text) from None
+    return _answered(ask, scenario, asked, runs)
+
+
+def checked(scenario: Scenario, asked: Asked) -> None:
+    """Raises TooShort, UnknownSerial, NoRecovery or ValueError where what is asked makes no sense."""
+    deadline = asked.deadline()
+    work_days(scenario, asked.days)
+    if asked.recover is not None and deadline is not None:
+        check(scenario, asked.recover, deadline)
+
+
+def wrong(scenario: Scenario, options: Mapping[str, Any]) -> str:
+    """What is wrong with what is asked, in one line; "" if nothing is."""
+    asked = Asked.of(options)
+    try:
+        checked(scenario, asked)
+        if asked.swap is not None:
+            swapped(scenario, *asked.swap)
+    except ScenarioFaults as faults:
+        return words.sentence(faults.faults[0].message)
+    except ValueError as why:
+        text = str(why)
+        return words.sentence(text.removeprefix("--") if text.startswith("--") else f"{_option(why)}: {text}")
+    return ""
+
+
+def _answered(ask: Asking, scenario: Scenario, asked: Asked, number: int) -> Answered | None:
+    tried = decisions(scenario, asked.days, asked.swap) if asked.decide or asked.swap else []
+    done = _done(ask, scenario, asked, number)
+    if not done:
+        return None
+    found = answer(scenario, done, asked.days, ask.where.seed)
+    end = {"stopped": ask.stopped, "sentences": found.sentences, "assumed": _assumed(scenario, asked)}
+    if ask.partly is not None and not asked.alone:
+        ask.partly(Answered({**found.numbers, **end, SO_FAR: "the days"}))
+    if asked.decide or asked.swap:
+        chosen = [one for one in tried if asked.decide or one.question == "swap"]
+        _decide(ask, scenario, chosen, asked, number, found.numbers, found.sentences)
+    deadline = asked.deadline()
+    if asked.recover is not None and deadline is not None:
+        currency = scenario.money.currency if scenario.money else "USD"
+        found.numbers["recover"] = recover(scenario, asked.recover, deadline, _doing(ask, number))
+        found.sentences.extend(of_recovery(found.numbers["recover"], currency))
+    if asked.log:
+        _log(ask, scenario, number, found.numbers)
+    found.numbers.update({**end, "stopped": ask.stopped})
+    return Answered(found.numbers)
+
+
 def _option(why: Exception) -> str:
-    return "--days" if isinstance(why, TooShort) else "--recover"
+    return "days" if isinstance(why, TooShort) else "recover"
 
 
-def _done(ask: Asking, scenario: Scenario, days: int, number: int) -> list[Days]:
-    """Runs over the days, in the order of their numbers, without a gap from 0."""
-    found: dict[int, Days] = {}
-    with closing(runs_of(scenario, days, ask.where.seed, number, ask.where.jobs, ask.stop)) as chunks:
+def _done(ask: Asking, scenario: Scenario, asked: Asked, number: int) -> list[Days]:
+    """Runs over the days, in the order of their numbers, without a gap from 0; those of an earlier step are there."""
+    found: dict[int, Days] = ask.beside.setdefault(("days", asked.days), {})
+    missing = [n for n in range(number) if n not in found]
+    began = time.monotonic()
+    with closing(runs_of(scenario, asked.days, ask.where.seed, number, ask.where.jobs, ask.stop, set(found))) as chunks:
         for chunk in chunks:
             found.update({run.run: run for run in chunk})
+            left = sum(n not in found for n in missing)
+            if asked.alone:
+                ask.tell(Far(1, number, len(missing), len(missing) - left, time.monotonic() - began, "next work days"))
             if sys.stderr.isatty():
                 print(f"\rRun {len(found)} of {number}   Ctrl-C stops", end="", file=sys.stderr, flush=True)
     if sys.stderr.isatty():
@@ -111,7 +185,9 @@ def _decide(ask: Asking, scenario: Scenario, chosen: Sequence[Any], asked: Asked
     """Run today's plant and each decision on the same luck, up to the deliveries that count."""
     serials = looked_at(scenario, asked.days, asked.swap or ())
     if not serials:
-        sentences.append("No decision was tried: no aircraft stands on the floor or is launched by takt in these days.")
+        from .ten_days_section import NONE_TRIED
+
+        sentences.append(NONE_TRIED)
         return
     able = [one for one in chosen if one.scenario is not None]
     end = ahead(scenario, serials)
@@ -148,7 +224,7 @@ def _until(scenario: Scenario, end: Scenario) -> Scenario:
 def _doing(ask: Asking, number: int) -> Any:
     """Runs of named scenarios for the question of recovery."""
     def do(named: Sequence[tuple[str, Scenario]], other: bool) -> list[list[RunNumbers]]:
-        at = ask if not other else Asking(replace(ask.where, seed=ask.where.seed + OTHER_LUCK), ask.stop)
+        at = ask.on_other_luck(OTHER_LUCK) if other else ask
         variants = [Variant(name, scenario) for name, scenario in named]
         there = at.do(variants, number)
         return [list(at.read(variant, of)) if of else [] for variant, of in zip(variants, there, strict=True)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -11,27 +12,66 @@ from .palette import LIGHT
 from .report import cautions
 from .report.blocks import Section, Table, picture
 
+NONE_TRIED = "No decision was tried: no aircraft stands on the floor or is launched by takt in these days."
 LIKELY = 0.5  # share of the runs from which a move stands in the table
 
 
 def section(numbers: Mapping[str, Any]) -> Section:
     """The answer as a section."""
-    tables = [_days(numbers["by day"]), *_moves(numbers), *(_booth(one) for one in numbers["booth"] if one["turns"])]
-    tables += [_acceptances(numbers)] if numbers["acceptances"] else []
-    tables += [_people(numbers["people"], "jobs waiting", "runs short", "Jobs waiting for each trade, mean of the runs "
-                       "(1: one job waits all day), and in how many of them half a job or more waits."),
-               _people(numbers["people"], "people free", "runs spare", "Days of people free of each trade (their "
-                       "hours without work), mean of the runs, and in how many of them a whole day or more.")]
-    said = list(numbers["sentences"])
+    return Section("next", words.PAGES["next"], said(numbers), [picture(chart.plate(LIGHT, numbers), "next",
+                                                                        chart.finding(numbers))],
+                   [*tables(numbers), *decided(numbers)], [cautions.CREW, cautions.FLIGHT, cautions.PROMISE])
+
+
+def said(numbers: Mapping[str, Any]) -> list[str]:
+    """All sentences of the answer."""
+    return [*numbers["sentences"], *([_verdicts(numbers["decisions"])] if "decisions" in numbers else [])]
+
+
+def asked_first(numbers: Mapping[str, Any]) -> list[str]:
+    """The same, beginning with what was asked about a decision, where one was."""
+    *before, last = every = said(numbers)
+    if "decisions" in numbers or last == NONE_TRIED:
+        return [last, *before]
+    if (numbers.get("recover") or {}).get("tried"):
+        return [*of_recovery(last), *before]
+    return every
+
+
+def of_recovery(text: str) -> list[str]:
+    """The sentences on a recovery, the set of changes before today's plant."""
+    today, *more = re.split(r"(?<=\.) (?=[A-Z])", text)
+    return [more[0], today, *more[1:]] if len(more) > 1 else [today, *more]
+
+
+def asked_tables(numbers: Mapping[str, Any]) -> tuple[list[Table], list[Table]]:
+    """Tables of what was asked about a decision; all others, the moves first."""
+    return decided(numbers), [*_moves(numbers), _days(numbers["by day"]), *_further(numbers)]
+
+
+def tables(numbers: Mapping[str, Any]) -> list[Table]:
+    """What comes by day, moves, the booth, acceptances, people who are short and free."""
+    return [_days(numbers["by day"]), *_moves(numbers), *_further(numbers)]
+
+
+def _further(numbers: Mapping[str, Any]) -> list[Table]:
+    found = [_booth(one) for one in numbers["booth"] if one["turns"]]
+    found += [_acceptances(numbers)] if numbers["acceptances"] else []
+    return [*found, _people(numbers["people"], "jobs waiting", "runs short", "Jobs waiting for each trade, mean of the "
+                            "runs (1: one job waits all day), and in how many of them half a job or more waits."),
+            _people(numbers["people"], "people free", "runs spare", "Days of people free of each trade (their "
+                    "hours without work), mean of the runs, and in how many of them a whole day or more.")]
+
+
+def decided(numbers: Mapping[str, Any]) -> list[Table]:
+    """What was asked about decisions."""
+    found = []
     if "decisions" in numbers:
-        tables.append(_decisions(numbers["decisions"]))
-        said += [_verdicts(numbers["decisions"])]
-        tables += [_named(numbers["decisions"]["named"])] if numbers["decisions"].get("named") else []
+        found.append(_decisions(numbers["decisions"]))
+        found += [_named(numbers["decisions"]["named"])] if numbers["decisions"].get("named") else []
     if numbers.get("recover"):
-        tables += [_recover(numbers["recover"])] if numbers["recover"]["tried"] else []
-    return Section("next", words.PAGES["next"], said, [picture(chart.plate(LIGHT, numbers), "next",
-                                                               chart.finding(numbers))],
-                   tables, [cautions.CREW, cautions.FLIGHT, cautions.PROMISE])
+        found += [_recover(numbers["recover"])] if numbers["recover"]["tried"] else []
+    return found
 
 
 def _days(rows: Sequence[Mapping[str, Any]]) -> Table:

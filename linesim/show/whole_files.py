@@ -20,6 +20,10 @@ class FolderRefused(Exception):
         return f"{self.folder}: {self.why}." + (f"\n{self.then}" if self.then else "")
 
 
+class FolderBusy(FolderRefused):
+    """A folder that another process is writing at this moment."""
+
+
 def write_whole(path: Path, content: bytes) -> str:
     """Write a file by another name and rename it when it is safe on the disk; gives its SHA-256 in hex digits."""
     part = path.with_name(path.name + PART)

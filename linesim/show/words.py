@@ -32,6 +32,7 @@ PAGES = {
     "standing": "Where does the work in process stand?",
     "pulse": "What stops the pulse line, and what travels?",
     "floor": "Where is every aircraft, and what is it waiting for?",
+    "story": "What happened to one aircraft, and what set its date?",
     "plant": "What does the scenario say?",
     "believe": "How far can these numbers be trusted?"}
 AID = "Planning aid. It approves no work, airworthiness, paint, flight or people."

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from .. import words
-from ..palette import Mode
+from ..palette import Mode, mixed
 from .settings import drawn, label, rows_axis, sheet_of
 
 PARTS = {"people": "Waiting for people", "other": "for parts, weather, dates, other half", "blocked": "Blocked",
@@ -59,6 +59,14 @@ def look(mode: Mode, part: str) -> dict[str, Any]:
         return {"fc": "none", "ec": mode["rule"]}
     colour = mode[ROLES.get(part, part)]
     return {"fc": to_rgba(colour, PALE[part]), "ec": colour} if part in PALE else {"fc": colour, "ec": mode["page"]}
+
+
+def fill_of(mode: Mode, part: str) -> str:
+    """The colour of a part in a line of words above a chart; "": hollow."""
+    if part in HOLLOW:
+        return ""
+    colour = mode[ROLES.get(part, part)]
+    return mixed(colour, mode["page"], PALE[part]) if part in PALE else colour
 
 
 def legend(axes: Axes, mode: Mode, parts: dict[str, str]) -> None:

@@ -17,8 +17,8 @@ LONG = 6            # letters of a name that may stand beside the next one
 LEAST_LOST = 0.05  # aircraft a month: less is not labelled
 
 
-def finding(numbers: Mapping[str, Any]) -> Finding:
-    """How much the fastest rate tried loses, or that nothing is lost."""
+def finding(numbers: Mapping[str, Any], *, equal_units: bool = True) -> Finding:
+    """How much the fastest rate tried loses, or that nothing is lost; `equal_units`: drawn with both axes alike."""
     rows = sorted(numbers["plans"], key=lambda row: row["planned a month"])
     last, first = rows[-1], rows[0]
     lost = last["planned a month"] - last["achieved a month"]["mean"]
@@ -33,8 +33,8 @@ def finding(numbers: Mapping[str, Any]) -> Finding:
         title = f"At the fastest rate tried {words.tenths(lost)} aircraft a month are lost"
     bars = "Bar: 8 in 10 runs (10th to 90th). Dot: half the runs." if "to" in last["achieved a month"] else \
         "Dot: mean of the runs."
-    return Finding(title, f"Aircraft a month in the window, planned launches across and deliveries up, in equal units. "
-                          f"{bars} Dashed: as planned.")
+    return Finding(title, f"Aircraft a month in the window, planned launches across and deliveries up"
+                          f"{', in equal units' * equal_units}. {bars} Dashed: as planned.")
 
 
 @drawn
@@ -42,7 +42,7 @@ def plate(mode: Mode, numbers: Mapping[str, Any]) -> Figure:
     """`numbers` of the answer on rates."""
     rows = sorted(numbers["plans"], key=lambda row: row["planned a month"])
     planned = [row["planned a month"] for row in rows]
-    made = [_range(row["achieved a month"]) for row in rows]
+    made = [range_of(row["achieved a month"]) for row in rows]
     low, high = min(*planned, *(one[0] for one in made)), max(*planned, *(one[2] for one in made))
     room = max(0.18 * (high - low), 0.25)
     figure = sheet_of(4.4)
@@ -53,7 +53,7 @@ def plate(mode: Mode, numbers: Mapping[str, Any]) -> Figure:
                   color=mode["soft"])
     axes.plot(planned, [one[1] for one in made], color=mode["accent"])
     half = BESIDE * (high - low + 2 * room) / 2
-    below = 12 if any(len(_name(row)) > LONG for row in rows) else 0  # points: long names stand under one another
+    below = 12 if any(len(name_of(row)) > LONG for row in rows) else 0  # points: long names stand under one another
     for n, (row, x, (least, middle, most)) in enumerate(zip(rows, planned, made, strict=True)):
         if most > least:
             axes.bar(x, most - least, 2 * half, bottom=least, color=mode["pale"], edgecolor=mode["accent"], lw=1.0,
@@ -63,7 +63,7 @@ def plate(mode: Mode, numbers: Mapping[str, Any]) -> Figure:
             axes.plot([x, x], [max(most, middle), x], color=mode["late"], lw=THIN * 1.5, ls=":")
             axes.annotate(f"{words.tenths(x - middle)} lost", (x, x), (4, -3), textcoords="offset points", va="top",
                           bbox={"fc": mode["page"], "ec": "none", "pad": 0.5})
-        axes.annotate(_name(row), (x, min(least, middle)), (0, -6 - below * n), textcoords="offset points",
+        axes.annotate(name_of(row), (x, min(least, middle)), (0, -6 - below * n), textcoords="offset points",
                       ha="center", va="top", fontweight="bold")
     axes.set(ylim=(ends[0] - 0.4 * room, ends[1]), xlabel="Planned launches, aircraft a month", aspect="equal",
              adjustable="datalim")
@@ -72,12 +72,14 @@ def plate(mode: Mode, numbers: Mapping[str, Any]) -> Figure:
     return figure
 
 
-def _range(found: Mapping[str, Any]) -> tuple[float, float, float]:
+def range_of(found: Mapping[str, Any]) -> tuple[float, float, float]:
+    """Least, middle and most of a range; the mean for all three where the runs are too few for one."""
     if "to" in found:
         return found["8 in 10 runs from"], found["half the runs"], found["to"]
     return found["mean"], found["mean"], found["mean"]
 
 
-def _name(row: Mapping[str, Any]) -> str:
+def name_of(row: Mapping[str, Any]) -> str:
+    """The name of a rate under its mark."""
     takt = row["takt, work days"]
     return f"{takt:g} d" if takt is not None and row["plan"] == f"{takt:g}" else str(row["plan"])

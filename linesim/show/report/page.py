@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -20,6 +19,7 @@ from .. import words
 from ..folder import tables_of_runs
 from ..folder_check import Identity
 from ..palette import DARK, FONTS, LIGHT, variables
+from ..unbroken import unbroken
 from ..whole_files import write_whole
 from . import tables as set_tables
 from .again import made_again
@@ -28,10 +28,9 @@ from .files import write_figures
 from .floors import floor_section, floor_style
 from .losses import tried_in
 from .sections import Given, sections
+from .soon import soon_section
 
 FILE = "report.html"
-# dates, serials, quarters, money
-_TOGETHER = re.compile(r"\b\w+(?:-\d+)+(?: \d\d:\d\d)?\b|\b\d{4} Q\d\b|[−+]?\$\d[\d,.]*\d(?:\u202fM)?")
 
 
 def write_report(folder: Path, sheet: Sheet, runs: Sequence[RunNumbers], answer: Answer) -> None:
@@ -57,10 +56,14 @@ def report_html(sheet: Sheet, tables: Mapping[str, pd.DataFrame], numbers: Mappi
 
 
 def sections_of(sheet: Sheet, tables: Mapping[str, pd.DataFrame], numbers: Mapping[str, Any]) -> list[Section]:
-    """All sections, the floor last."""
+    """All sections, the floor last. Those of runs made again are left out where these are others than the kept ones."""
     one_run = made_again(sheet, numbers["seed"], tables)
     found = sections(Given(sheet, tables, numbers))
-    return found + ([floor_section(sheet, one_run)] if one_run is not None and one_run.moments else [])
+    if one_run is None:
+        return found
+    soon = soon_section(sheet, numbers["seed"], numbers["runs"])
+    floor = floor_section(sheet, one_run) if one_run.moments else None
+    return [*found, *(one for one in (soon, floor) if one is not None)]
 
 
 def page_of(sheet: Sheet, found: Sequence[Section], numbers: Mapping[str, Any], made: str) -> str:
@@ -82,13 +85,6 @@ def page_of(sheet: Sheet, found: Sequence[Section], numbers: Mapping[str, Any], 
 
 LEFT_OUT = " is declared and not in these numbers"
 ANSWERS = ("rate", "quarters", "dates", "late", "crew")
-
-
-def unbroken(value: object) -> object:
-    """Dates, serials and quarters in a text never break over two lines; what is ready to be set stays as it is."""
-    if not isinstance(value, str) or hasattr(value, "__html__"):
-        return value
-    return Markup(_TOGETHER.sub(lambda found: f'<span class="day">{found.group()}</span>', str(escape(value))))
 
 
 def style() -> str:
