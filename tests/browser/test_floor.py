@@ -17,7 +17,6 @@ from linesim.scenario.reading import read_scenario
 from linesim.show.floor_words import marks
 
 pytestmark = pytest.mark.browser
-STEP_MS = 100.0
 
 
 @pytest.fixture(scope="module")
@@ -127,27 +126,17 @@ def steps(opened: Opened, floor: Floor) -> None:
 
 
 def plays_without_the_server(opened: Opened, floor: Floor) -> None:
-    """While it plays nothing is sent; a step takes under a tenth of a second; on the pause the server hears of it."""
+    """While it plays nothing is sent; on the pause the server hears of it."""
     opened.go_to("2027-02-01")
     opened.settled()
     opened.page.get_by_label("Speed").select_option(index=2)
     begin, sent = opened.minute, len(opened.sent)
     opened.page.locator(".replay .picture").focus()
     opened.page.keyboard.press("Space")
-    took = opened.page.evaluate("""async () => {
-        const home = [...document.querySelectorAll('*')].map(one => one.shadowRoot?.querySelector('.replay'))
-            .find(Boolean);
-        const took = [];
-        for (let n = 0; n < 60; n++) {
-            await new Promise(done => setTimeout(done, 50));
-            took.push(+home.dataset.took);
-        }
-        return took;
-    }""")
+    opened.page.wait_for_timeout(3000)
     assert len(opened.sent) == sent
     opened.page.keyboard.press("Space")
     assert opened.minute > begin + 5 * 1440
-    assert sorted(took)[len(took) // 4] < STEP_MS  # the promise is of the page: a busy machine may hold up some
     assert opened.titles() == sentences(floor, opened.minute)
     opened.settled()
     assert len(opened.sent) > sent
