@@ -236,15 +236,15 @@ def buys(plant: Scenario, *, by: str = "deliveries", runs: int | None = None, se
     """
     from tempfile import TemporaryDirectory
 
-    from .line.runs import Stop
+    from .line.runs import Stop, Workers
     from .questions.buy_words import answer_of
     from .questions.buys import RUNS, measure_of, what_buys_most
     from .show.asking import Asking, Where
     from .show.buying import Runs
 
     measure, seed = measure_of(plant, by), plant.seed if seed is None else seed
-    with TemporaryDirectory() as nowhere:
-        ask = Asking(Where(name, seed, jobs, Path(results or nowhere)), Stop())
+    with TemporaryDirectory() as nowhere, Workers(jobs) as workers:
+        ask = Asking(Where(name, seed, jobs, Path(results or nowhere)), Stop(), workers)
         return answer_of(what_buys_most(plant, measure, runs or RUNS, Runs(ask).more), plant, seed)
 
 
@@ -253,9 +253,10 @@ def _tried(scenarios: Sequence[Scenario], runs: int, seed: int, jobs: int, resul
     """The same runs of several scenarios, on common luck."""
     if results is None:
         return [run(one, runs=runs, seed=seed, jobs=jobs).runs for one in scenarios]
-    from .line.runs import Stop
+    from .line.runs import Stop, Workers
     from .show.asking import Asking, Variant, Where
 
-    ask = Asking(Where(name, seed, jobs, Path(results)), Stop())
     variants = [Variant(one.name, one) for one in scenarios]
-    return [list(ask.read(one, numbers)) for one, numbers in zip(variants, ask.do(variants, runs), strict=True)]
+    with Workers(jobs) as workers:
+        ask = Asking(Where(name, seed, jobs, Path(results)), Stop(), workers)
+        return [list(ask.read(one, numbers)) for one, numbers in zip(variants, ask.do(variants, runs), strict=True)]

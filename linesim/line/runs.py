@@ -1,24 +1,27 @@
-"""Many runs of one scenario over the machine's cores; each is the same alone, in a batch, on one core or on two."""
+"""Many runs of one scenario; each is the same alone, in a batch, on one core, on two, and on another machine."""
 
 from __future__ import annotations
 
-import gc
-import os
-import signal
 from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from multiprocessing import get_context, parent_process
+from concurrent.futures import CancelledError, Future, ProcessPoolExecutor, wait
+from multiprocessing import get_context
 from multiprocessing.synchronize import Event
-from threading import Thread
-from typing import TypeVar
+from queue import Empty, SimpleQueue
+from types import TracebackType
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from ..scenario.scenario import Scenario
-from .floor import run_once
+from .desk import Desk, Order, at_the_desk, run_chunk
 from .records import Records
 from .sheet import Sheet
 
+if TYPE_CHECKING:
+    from .cluster import Cluster
+
 T = TypeVar("T")
 CHUNK = 5  # runs handed to a worker at a time: small enough for progress, large enough to make hand-over free
+LOOK = 5.0  # seconds without a result after which it is asked whether there are workers at all
+PATIENCE = 6  # such looks in a row until a cluster without workers is given up
 
 
 class Stop:
@@ -35,50 +38,121 @@ class Stop:
             self.tell()
 
 
-class Desk:
-    """The sheet of a worker process, made once and used by all its chunks."""
+class Workers:
+    """Those who do runs, for the time of one command; a context manager. With one process it is this one; with more,
+    they are started when first needed and stay; with the address of a cluster, its workers do them.
 
-    sheet: Sheet | None = None
-    stop: Event | None = None
+    Raises ClusterFault (line/cluster.py) where a cluster cannot be used.
+    """
 
-    @classmethod
-    def open(cls, scenario: Scenario, stop: Event) -> None:
-        """Called once in each worker."""
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches every process; the first of them decides
-        Thread(target=_leave_with_the_parent, daemon=True).start()
-        cls.sheet, cls.stop = Sheet(scenario), stop
-        gc.freeze()  # what was made so far stays: it need not be looked at again
+    def __init__(self, jobs: int = 1, cluster: str | None = None) -> None:
+        self._jobs, self._cluster = jobs, None if cluster is None else _cluster_at(cluster)
+        self._pool: ProcessPoolExecutor | None = None
+        self._told: Event | None = None  # to the processes of the pool: nothing more is wanted
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
+                 trace: TracebackType | None) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let them go."""
+        self._tell()
+        if self._pool is not None:
+            self._pool.shutdown(cancel_futures=True)
+            self._pool = None
+        if self._cluster is not None:
+            self._cluster.close()
+            self._cluster = None
+
+    def run(self, scenario: Scenario, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T],
+            stop: Stop) -> Generator[list[T], None, None]:
+        """Chunks of results as they come; closing the iteration stops the rest. Runs are ordered with the call itself,
+        so that the caller may load what it needs for the results while the workers get ready."""
+        if stop.asked:
+            return _here(scenario, seed, [], read, stop)
+        if self._cluster is not None:
+            chunks = self._cluster.chunks(numbers)
+        else:
+            chunks = list(chunks_of(numbers, self._jobs))
+            if self._jobs <= 1 or len(chunks) <= 1:
+                return _here(scenario, seed, chunks, read, stop)
+        submit, order = self._submit(), Order.of(scenario, seed, read)
+        waiting = {cast("Future[list[T]]", submit(order, chunk)) for chunk in chunks}
+        return self._as_they_come(waiting, stop)
+
+    def _submit(self) -> Callable[[Order, Sequence[int]], Future[list[object]]]:
+        """The one place where it is chosen who does the runs."""
+        if self._cluster is not None:
+            return self._cluster.submit
+        if self._pool is None or self._told is None:
+            context = get_context("spawn")
+            self._told = context.Event()
+            self._pool = ProcessPoolExecutor(self._jobs, context, Desk.open, (self._told,))
+        self._told.clear()
+        pool = self._pool
+        return lambda order, numbers: pool.submit(at_the_desk, order, numbers)
+
+    def _as_they_come(self, waiting: set[Future[list[T]]], stop: Stop) -> Generator[list[T], None, None]:
+        """A future handed over is let go of at once: results need not lie in memory until the last."""
+        came: SimpleQueue[Future[list[T]] | None] = SimpleQueue()
+
+        def tell() -> None:
+            self._tell()
+            came.put(None)
+
+        stop.tell = tell
+        for future in waiting:
+            future.add_done_callback(came.put)
+        try:
+            while waiting and not stop.asked:
+                done = self._next(came)
+                if done is not None:
+                    waiting.discard(done)
+                    yield self._result(done)
+            for future in [future for future in waiting if future.cancel()]:
+                waiting.discard(future)
+            while waiting:  # begun, or done already: all of them are handed over
+                if (done := self._next(came)) is not None and done in waiting:
+                    waiting.discard(done)
+                    yield self._result(done)
+        finally:
+            stop.tell = None
+            self._tell()
+            wait([future for future in waiting if not future.cancel()])  # they end with the run at hand
+
+    def _tell(self) -> None:
+        if self._told is not None:
+            self._told.set()
+
+    def _next(self, came: SimpleQueue[Future[list[T]] | None]) -> Future[list[T]] | None:
+        """The next that is done; None when there is a wish to stop. Raises ClusterFault where nobody is left to wait
+        for."""
+        without_workers = 0
+        while True:
+            try:
+                return came.get(timeout=LOOK if self._cluster is not None else None)
+            except Empty:
+                assert self._cluster is not None
+                without_workers = 0 if self._cluster.alive else without_workers + 1
+                if without_workers == PATIENCE:
+                    raise self._cluster.fault(CancelledError()) from None
+
+    def _result(self, done: Future[list[T]]) -> list[T]:
+        if self._cluster is None:
+            return done.result()
+        try:
+            return done.result()
+        except (Exception, CancelledError) as error:
+            raise self._cluster.fault(error) from None
 
 
-def _leave_with_the_parent() -> None:
-    """A worker whose parent was killed would wait for work forever."""
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
+def _cluster_at(address: str) -> Cluster:
+    from .cluster import Cluster  # its library is an extra, and slow to load
 
-
-def run_chunk(sheet: Sheet, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T],
-              stopped: Callable[[], bool] = lambda: False) -> list[T]:
-    """Runs `numbers`, each read by `read` where it was run, so that only numbers travel between processes; those that
-    are done when `stopped` comes true."""
-    often = gc.get_threshold()
-    gc.set_threshold(50_000, 20, 100)  # a run makes and drops objects by the ten thousand: look less often
-    done: list[T] = []
-    try:
-        for number in numbers:
-            if stopped():
-                break
-            done.append(read(sheet, run_once(sheet, seed, number)))
-        return done
-    finally:
-        gc.set_threshold(*often)
-
-
-def _at_the_desk(seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T]) -> list[T]:
-    assert Desk.sheet is not None
-    assert Desk.stop is not None
-    return run_chunk(Desk.sheet, seed, numbers, read, Desk.stop.is_set)
+    return Cluster(address)
 
 
 def chunks_of(numbers: Sequence[int], jobs: int) -> Iterator[Sequence[int]]:
@@ -91,40 +165,28 @@ def chunks_of(numbers: Sequence[int], jobs: int) -> Iterator[Sequence[int]]:
 
 
 def run_many(scenario: Scenario, seed: int, numbers: Sequence[int], read: Callable[[Sheet, Records], T],
-             jobs: int = 1, stop: Stop | None = None) -> Generator[list[T], None, None]:
-    """Chunks of results as they come; closing the iteration stops the rest. Workers start with the call itself, so that
-    the caller may load what it needs for the results while they get ready."""
-    stop = stop or Stop()
-    chunks = [] if stop.asked else list(chunks_of(numbers, jobs))
-    if jobs <= 1 or len(chunks) <= 1:
-        return _here(scenario, seed, chunks, read, stop)
-    context = get_context("spawn")
-    told = context.Event()
-    pool = ProcessPoolExecutor(jobs, context, Desk.open, (scenario, told))
-    stop.tell = told.set
-    return _as_they_come(pool, {pool.submit(_at_the_desk, seed, chunk, read) for chunk in chunks}, stop, told)
+             jobs: int | Workers = 1, stop: Stop | None = None) -> Generator[list[T], None, None]:
+    """Chunks of results as they come; closing the iteration stops the rest. `jobs`: so many processes for these runs
+    alone, or workers that are there. They start with the call itself."""
+    if isinstance(jobs, Workers):
+        return jobs.run(scenario, seed, numbers, read, stop or Stop())
+    own = Workers(jobs)
+    return _and_let_go(own, own.run(scenario, seed, numbers, read, stop or Stop()))
+
+
+def _and_let_go(own: Workers, chunks: Generator[list[T], None, None]) -> Generator[list[T], None, None]:
+    try:
+        yield from chunks
+    finally:
+        chunks.close()
+        own.close()
 
 
 def _here(scenario: Scenario, seed: int, chunks: list[Sequence[int]], read: Callable[[Sheet, Records], T],
           stop: Stop) -> Generator[list[T], None, None]:
+    if not chunks:
+        return
     sheet = Sheet(scenario)
     for chunk in chunks:
         if not stop.asked:
             yield run_chunk(sheet, seed, chunk, read, lambda: stop.asked)
-
-
-def _as_they_come(pool: ProcessPoolExecutor, waiting: set[Future[list[T]]], stop: Stop,
-                  told: Event) -> Generator[list[T], None, None]:
-    """A future handed over is let go of at once: results need not lie in memory until the last."""
-    try:
-        for done in as_completed(waiting):
-            waiting.discard(done)
-            yield done.result()
-            if stop.asked:
-                break
-        for done in as_completed([begun for begun in waiting if not begun.cancel()]):
-            yield done.result()
-    finally:
-        stop.tell = None
-        told.set()
-        pool.shutdown(cancel_futures=True)

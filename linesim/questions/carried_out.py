@@ -12,7 +12,7 @@ from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
-from ..line.runs import Stop, run_many
+from ..line.runs import Stop, Workers, run_many
 from ..measures.run import RunNumbers, numbers_of
 from ..scenario.acted_on import acted_on
 from ..scenario.scenario import Scenario
@@ -20,6 +20,7 @@ from ..scenario.scenario import Scenario
 if TYPE_CHECKING:
     from ..line.sheet import Sheet
     from .baseline import Answer
+    from .early import Early
     from .enough import Enough
 
 
@@ -62,12 +63,13 @@ class Memory:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """What is to be run: the numbers of the runs (the most, if `enough` may end it sooner)."""
+    """What is to be run: the numbers of the runs (the most, if `enough` may end it sooner), and who does them: so many
+    processes, or workers that are there."""
 
     scenario: Scenario
     seed: int
     numbers: Sequence[int]
-    jobs: int = 1
+    jobs: int | Workers = 1
     enough: Enough | None = None
 
 
@@ -80,9 +82,9 @@ class Outcome:
 
 
 def carry_out(task: Task, store: Store, stop: Stop | None = None, told: Callable[[int], None] = lambda done: None,
-              meanwhile: Callable[[], object] = lambda: None) -> Outcome:
+              meanwhile: Callable[[], object] = lambda: None, early: Early | None = None) -> Outcome:
     """Do the runs of a task that the store does not hold. `told` hears how many this call has done; `meanwhile` is
-    called once the workers are starting."""
+    called once the workers are starting; `early` hears the first runs while the others go on."""
     enough, there = task.enough, store.there
     if enough is not None:
         for run in store.read([number for number in task.numbers if number in there]):
@@ -93,9 +95,13 @@ def carry_out(task: Task, store: Store, stop: Stop | None = None, told: Callable
         with closing(run_many(acted_on(task.scenario), task.seed, missing, numbers_of, task.jobs, stop)) as chunks, \
                 closing(_put_away(chunks, store)) as kept:
             meanwhile()
+            if early is not None:
+                early.note(list(store.read(sorted(early.wanted & there))))
             for chunk in kept:
                 done += len(chunk)
                 told(done)
+                if early is not None:
+                    early.note(chunk)
                 if enough is not None and _over(enough, chunk):
                     break
     return _outcome(task, store.there)

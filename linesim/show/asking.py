@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..line.runs import Stop
+from ..line.runs import Stop, Workers
 from ..measures.run import RunNumbers
 from ..questions.carried_out import Task
 from ..questions.enough import LEAST, MOST, Enough
@@ -53,19 +53,21 @@ class Variant:
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """Where and how runs are done: the seed that all variants share, processes, the folder of results, and `stem`,
-    with which the names of new folders begin."""
+    """Where and how runs are done: the seed that all variants share, processes (or the address of a cluster instead),
+    the folder of results, and `stem`, with which the names of new folders begin."""
 
     stem: str
     seed: int
     jobs: int
     results: Path
+    cluster: str | None = None
 
     @classmethod
-    def of(cls, file: str, ground: Scenario, seed: int | None, jobs: int, out: str | None) -> Where:
+    def of(cls, file: str, ground: Scenario, seed: int | None, jobs: int, out: str | None,
+           cluster: str | None = None) -> Where:
         """As the options of a command say."""
         return cls(Path(file).stem, ground.seed if seed is None else seed, jobs or os.cpu_count() or 1,
-                   Path(out or "results"))
+                   Path(out or "results"), cluster)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +95,9 @@ class Asking:
     """Runs of variants, done as they are asked for; made by `asking`. `told` hears how far they are, `partly` what can
     be said before all that a question tries is done."""
 
-    def __init__(self, where: Where, stop: Stop, told: Callable[[Far], None] | None = None,
+    def __init__(self, where: Where, stop: Stop, workers: Workers, told: Callable[[Far], None] | None = None,
                  partly: Callable[[Answered], None] | None = None) -> None:
-        self.where, self.stop, self._told, self.partly = where, stop, told, partly
+        self.where, self.stop, self.workers, self._told, self.partly = where, stop, workers, told, partly
         self.done = 0  # runs that this command did
         self.beside: dict[Any, Any] = {}  # what a question did besides kept runs: a later step does not do it again
 
@@ -123,13 +125,14 @@ class Asking:
             self._told(far)
 
     def on_other_luck(self, more: int) -> Asking:
-        """The same on another seed."""
-        return Asking(replace(self.where, seed=self.where.seed + more), self.stop, self._told)
+        """The same on another seed, by the same workers."""
+        return Asking(replace(self.where, seed=self.where.seed + more), self.stop, self.workers, self._told)
 
     def telling(self, whole: Callable[[Far], Far]) -> Asking:
         """The same for a part of a question: who is told hears how far the `whole` is when this part is so far."""
         told = self._told
-        return Asking(self.where, self.stop, None if told is None else lambda far: told(whole(far)), self.partly)
+        return Asking(self.where, self.stop, self.workers,
+                      None if told is None else lambda far: told(whole(far)), self.partly)
 
     def read(self, variant: Variant, numbers: Sequence[int]) -> Iterator[RunNumbers]:
         """Runs that are there, in that order, one after the other."""
@@ -154,7 +157,7 @@ class Asking:
 
     def _one(self, variant: Variant, runs: int, precision: float | None, progress: Progress) -> range:
         enough = None if precision is None else Enough(variant.scenario, precision, runs)
-        task = Task(variant.scenario, self.where.seed, range(runs), self.where.jobs, enough)
+        task = Task(variant.scenario, self.where.seed, range(runs), self.workers, enough)
         with self._folder(variant) as folder:
             before = len(folder.there)
             outcome = done_in(folder, task, self.stop, progress.show)
@@ -176,8 +179,8 @@ def _first_of(runs: int, there: set[int]) -> range:
 def asking(where: Where, told: Callable[[Far], None] | None = None,
            partly: Callable[[Answered], None] | None = None) -> Iterator[Asking]:
     """For the time of one question: Ctrl-C ends its runs and keeps them."""
-    with stopping() as stop:
-        yield Asking(where, stop, told, partly)
+    with stopping() as stop, Workers(where.jobs, where.cluster) as workers:
+        yield Asking(where, stop, workers, told, partly)
 
 
 def most_runs(ground: Scenario, runs: int | None, until_precision: float | None) -> int:

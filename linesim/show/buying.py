@@ -105,14 +105,14 @@ class ToldRuns:
 
 
 def buys_of_file(file: str, *, by: str, runs: int | None, seed: int | None, jobs: int, out: str | None, as_json: bool,
-                 picture: str | None, page: str | None) -> int:
+                 picture: str | None, page: str | None, cluster: str | None = None) -> int:
     """Answer the question of a scenario file."""
     if (wrong := faults_of(picture, page)) is not None:
         print(wrong, file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
     try:
-        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+        with asking(Where.of(file, scenario, seed, jobs, out, cluster)) as ask:
             found = answered(ask, scenario, {"by": by}, runs or RUNS)
     except WrongOption as why:
         print(f"{file}: {why}", file=sys.stderr)

@@ -38,6 +38,7 @@ def parser() -> argparse.ArgumentParser:
     run.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
     run.add_argument("--until-precision", type=float, metavar="P", help="run until the mean number of deliveries is "
                      "known to within P aircraft (95 %% interval); --runs is then the most (10000, unless given)")
+    _cluster(run)
     run.add_argument("--only", type=int, metavar="K", help="only run number K, counted from 0")
     run.add_argument("--out", metavar="FOLDER", help="where the run folder goes (results/, unless given)")
     run.add_argument("--no-report", action="store_true", help="write no page, figures, workbook and spreadsheet tables")
@@ -51,6 +52,7 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("--runs", type=int, metavar="N", help="runs of each (the first file's number, unless given)")
     compare.add_argument("--seed", type=int, metavar="S", help="seed of all luck (the first file's, unless given)")
     compare.add_argument("--jobs", type=int, default=0, metavar="J", help="processes (all cores, unless given)")
+    _cluster(compare)
     compare.add_argument("--out", metavar="FOLDER", help="where the runs are kept (results/, unless given)")
     _until_precision(compare)
     compare.add_argument("--picture", metavar="FILE.svg|.png", help="draw the differences into this file")
@@ -80,6 +82,7 @@ def parser() -> argparse.ArgumentParser:
     quarters.add_argument("--at-least", type=int, metavar="N", help="the chance of N aircraft in the window (of all "
                           "that are promised in it, unless given)")
     _runs_and_picture(quarters)
+    _cluster(quarters)
     dates = verbs.add_parser("dates", help="when each aircraft delivers, and what may be promised")
     dates.add_argument("file", metavar="FILE")
     dates.add_argument("--serial", metavar="SERIAL", help="only this aircraft, with all that it loses days to")
@@ -88,6 +91,7 @@ def parser() -> argparse.ArgumentParser:
     dates.add_argument("--model", metavar="MODEL", help="model of the new order (the most ordered one, unless given)")
     dates.add_argument("--log", action="store_true", help="add these dates to the log of forecasts")
     _runs_and_picture(dates)
+    _cluster(dates)
     soon = verbs.add_parser("next", help="what moves, flies and is handed over in the next work days, who is short")
     soon.add_argument("file", metavar="FILE")
     soon.add_argument("--days", type=int, default=10, metavar="N", help="work days to look at (10, unless given)")
@@ -115,6 +119,7 @@ def parser() -> argparse.ArgumentParser:
     buys.add_argument("--by", choices=("deliveries", "days", "money"), default="deliveries", help="what is to be "
                       "gained (deliveries, unless given); days are those of flow")
     _runs_and_picture(buys)
+    _cluster(buys)
     buys.add_argument("--page", metavar="FILE.html", help="write the answer as a page to print or send")
     story = verbs.add_parser("story", help="tell the life of one aircraft in one run")
     story.add_argument("file", metavar="FILE")
@@ -161,8 +166,14 @@ def _runs_and_picture(verb: argparse.ArgumentParser) -> None:
 def _runs_of_several(verb: argparse.ArgumentParser) -> None:
     """Options of the questions that try several scenarios."""
     _runs_and_picture(verb)
+    _cluster(verb)
     _until_precision(verb)
     verb.add_argument("--page", metavar="FILE.html", help="write the answer as a page to print or send")
+
+
+def _cluster(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("--cluster", metavar="ADDRESS", help="do the runs on the workers of a dask.distributed cluster, "
+                      "as tcp://127.0.0.1:8786, instead of on this machine")
 
 
 def _until_precision(verb: argparse.ArgumentParser) -> None:
@@ -197,6 +208,7 @@ def _close_the_output() -> None:
 
 
 def _carried_out(given: argparse.Namespace) -> int:
+    from ..line.cluster_fault import ClusterFault
     from ..scenario.faults import ScenarioFaults
     from .whole_files import FolderRefused
 
@@ -225,6 +237,9 @@ def _carried_out(given: argparse.Namespace) -> int:
             from .changing import change_scenario
 
             return change_scenario(given.file, given.changes, given.to)
+        if getattr(given, "cluster", None) is not None and given.jobs:
+            print("--jobs is for this machine, --cluster for others: leave out one of them", file=sys.stderr)
+            return EXIT_FAULTS
         for name, (least, most) in LIMITS.items():
             value = getattr(given, name, None)
             if value is not None and not least <= value <= most:
@@ -243,26 +258,27 @@ def _carried_out(given: argparse.Namespace) -> int:
 
             return compare_files(given.files, with_named=given.named, changes=given.changes, runs=given.runs,
                                  seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
-                                 until_precision=given.until_precision, picture=given.picture, page=given.page)
+                                 until_precision=given.until_precision, picture=given.picture, page=given.page,
+                                 cluster=given.cluster)
         if given.verb == "rate":
             from .rating import rate_of_file
 
             return rate_of_file(given.file, takts=given.takts, runs=given.runs, until_precision=given.until_precision,
                                 seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
-                                picture=given.picture, page=given.page)
+                                picture=given.picture, page=given.page, cluster=given.cluster)
         if given.verb == "crew":
             from .crewing import crew_of_file
 
             return crew_of_file(given.file, trades=given.trades, people=given.people, target=given.target,
                                 days_from=given.days_from, settle=given.settle, runs=given.runs,
                                 until_precision=given.until_precision, seed=given.seed, jobs=given.jobs, out=given.out,
-                                as_json=given.json, picture=given.picture, page=given.page)
+                                as_json=given.json, picture=given.picture, page=given.page, cluster=given.cluster)
         if given.verb == "quarters":
             from .quartering import quarters_of_file
 
             return quarters_of_file(given.file, model=given.model, at_least=given.at_least, runs=given.runs,
                                     seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
-                                    picture=given.picture)
+                                    picture=given.picture, cluster=given.cluster)
         if given.verb == "dates":
             from .dating import dates_of_file
 
@@ -271,7 +287,7 @@ def _carried_out(given: argparse.Namespace) -> int:
                 return EXIT_FAULTS
             return dates_of_file(given.file, serial=given.serial, new=given.new, model=given.model, number=given.runs,
                                  seed=given.seed, jobs=given.jobs, out=given.out, as_json=given.json,
-                                 picture=given.picture, log=given.log)
+                                 picture=given.picture, log=given.log, cluster=given.cluster)
         if given.verb == "log":
             from .forecast_logging import log_of
 
@@ -288,19 +304,20 @@ def _carried_out(given: argparse.Namespace) -> int:
 
             return late_of_file(given.file, serial=given.serial, runs=given.runs,
                                 until_precision=given.until_precision, seed=given.seed, jobs=given.jobs, out=given.out,
-                                as_json=given.json, picture=given.picture, page=given.page)
+                                as_json=given.json, picture=given.picture, page=given.page, cluster=given.cluster)
         if given.verb == "buys":
             from .buying import buys_of_file
 
             return buys_of_file(given.file, by=given.by, runs=given.runs, seed=given.seed, jobs=given.jobs,
-                                out=given.out, as_json=given.json, picture=given.picture, page=given.page)
+                                out=given.out, as_json=given.json, picture=given.picture, page=given.page,
+                                cluster=given.cluster)
         if given.verb == "story":
             from .story import story_file
 
             return story_file(given.file, given.serial, run=given.run, seed=given.seed, as_json=given.json,
                               picture=given.picture)
         return _run(given)
-    except (ScenarioFaults, FolderRefused) as faults:
+    except (ScenarioFaults, FolderRefused, ClusterFault) as faults:
         print(faults, file=sys.stderr)
         return EXIT_FAULTS
     except KeyboardInterrupt:
@@ -326,4 +343,4 @@ def _run(given: argparse.Namespace) -> int:
     from .running import run_file
 
     return run_file(given.file, runs=given.runs, seed=given.seed, jobs=given.jobs, only=given.only, out=given.out,
-                    as_json=given.json, until_precision=precision, report=not given.no_report)
+                    as_json=given.json, until_precision=precision, report=not given.no_report, cluster=given.cluster)

@@ -27,7 +27,7 @@ MOST_DIFFERENCES = 6  # shown of one scenario; all of them stand in the JSON
 
 def compare_files(files: list[str], *, with_named: list[str], changes: list[str], runs: int | None, seed: int | None,
                   jobs: int, out: str | None, as_json: bool, until_precision: float | None = None,
-                  picture: str | None = None, page: str | None = None) -> int:
+                  picture: str | None = None, page: str | None = None, cluster: str | None = None) -> int:
     """Compare a scenario file with other files, with its own comparisons by name, and with changes by path; with all of
     its own comparisons, if nothing else is asked for."""
     if (wrong := faults_of(picture, page)) is not None:
@@ -44,7 +44,7 @@ def compare_files(files: list[str], *, with_named: list[str], changes: list[str]
     except ValueError as why:
         print(why, file=sys.stderr)
         return EXIT_FAULTS
-    with asking(Where.of(files[0], ground, seed, jobs, out)) as ask:
+    with asking(Where.of(files[0], ground, seed, jobs, out, cluster)) as ask:
         found = _compared(ask, ground, others, most, until_precision)
     if found is None:
         print("Stopped before two scenarios had runs in common; the same command goes on from there.", file=sys.stderr)

@@ -81,7 +81,8 @@ class Asked:
 
 def crew_of_file(file: str, *, trades: Sequence[str], people: Sequence[str], target: str | None, days_from: str | None,
                  settle: bool, runs: int | None, until_precision: float | None, seed: int | None, jobs: int,
-                 out: str | None, as_json: bool, picture: str | None, page: str | None) -> int:
+                 out: str | None, as_json: bool, picture: str | None, page: str | None,
+                 cluster: str | None = None) -> int:
     """Try the crews asked for."""
     if (wrong := faults_of(picture, page)) is not None:
         print(wrong, file=sys.stderr)
@@ -94,7 +95,7 @@ def crew_of_file(file: str, *, trades: Sequence[str], people: Sequence[str], tar
         print(why, file=sys.stderr)
         return EXIT_FAULTS
     try:
-        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+        with asking(Where.of(file, scenario, seed, jobs, out, cluster)) as ask:
             found = answered(ask, scenario, options, most, until_precision)
     except WrongOption as refused:
         print(f"--{refused.option}: {refused}" if refused.option else refused, file=sys.stderr)

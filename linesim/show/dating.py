@@ -29,7 +29,8 @@ SHORT = {"appointment or customer's date": "customer", "weather or daylight": "w
 
 
 def dates_of_file(file: str, *, serial: str | None, new: bool, model: str | None, number: int | None, seed: int | None,
-                  jobs: int, out: str | None, as_json: bool, picture: str | None, log: bool = False) -> int:
+                  jobs: int, out: str | None, as_json: bool, picture: str | None, log: bool = False,
+                  cluster: str | None = None) -> int:
     """Answer the question of a scenario file; its runs are those of `linesim run`. With a new order the scenario that
     has it is run, too, in a folder of its own."""
     if picture is not None and Path(picture).suffix not in PICTURES:
@@ -38,7 +39,7 @@ def dates_of_file(file: str, *, serial: str | None, new: bool, model: str | None
     scenario = read_scenario(file)
     options = {"serial": serial, "new": new, "model": model}
     try:
-        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+        with asking(Where.of(file, scenario, seed, jobs, out, cluster)) as ask:
             found = answered(ask, scenario, options, most_runs(scenario, number, None))
     except WrongOption as wrong:
         print(f"--{wrong.option}: {wrong}", file=sys.stderr)

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import __version__
+from ..line.desk import code_digest
 from ..scenario.acted_on import NOT_ACTED_ON
 from ..scenario.scenario import Scenario
 from .folder_lock import NAME as LOCK
@@ -74,16 +75,6 @@ def acted_on_digest(as_run: bytes) -> str:
         raise ValueError("no scenario")
     plain = {name: value for name, value in values.items() if name not in NOT_ACTED_ON}
     return hashlib.sha256(json.dumps(plain, separators=(",", ":")).encode()).hexdigest()
-
-
-@cache
-def code_digest(storeys: tuple[str, ...] = ("",)) -> str:
-    """Of the source text of these storeys (all of linesim, unless given): runs of changed code are never mixed."""
-    top, found = Path(__file__).parents[1], hashlib.sha256()
-    for path in sorted(path for storey in storeys for path in (top / storey).rglob("*.py")):
-        found.update(f"{path.relative_to(top).as_posix()}\n".encode())
-        found.update(path.read_bytes())
-    return found.hexdigest()[:16]
 
 
 def only_ours(folder: Path) -> None:

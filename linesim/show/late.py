@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 
 
 def late_of_file(file: str, *, serial: str | None, runs: int | None, until_precision: float | None, seed: int | None,
-                 jobs: int, out: str | None, as_json: bool, picture: str | None, page: str | None) -> int:
+                 jobs: int, out: str | None, as_json: bool, picture: str | None, page: str | None,
+                 cluster: str | None = None) -> int:
     """Answer the question of a scenario file; its runs are those of `linesim run`, and the changes' stand beside."""
     wrong = faults_of(picture, page)
     if wrong is None and picture is not None and serial is not None:
@@ -40,7 +41,7 @@ def late_of_file(file: str, *, serial: str | None, runs: int | None, until_preci
         print(wrong, file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
-    where = Where.of(file, scenario, seed, jobs, out)
+    where = Where.of(file, scenario, seed, jobs, out, cluster)
     try:
         most = most_runs(scenario, runs, until_precision)
     except ValueError as why:

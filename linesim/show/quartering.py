@@ -31,14 +31,14 @@ CIRCLES = "circles"  # the table of the circles that stand for all runs
 
 
 def quarters_of_file(file: str, *, model: str | None, at_least: int | None, runs: int | None, seed: int | None,
-                     jobs: int, out: str | None, as_json: bool, picture: str | None) -> int:
+                     jobs: int, out: str | None, as_json: bool, picture: str | None, cluster: str | None = None) -> int:
     """Answer the question of a scenario file; its runs are those of `linesim run`, and are not done again."""
     if picture is not None and Path(picture).suffix not in PICTURES:
         print(f"--picture: {picture}: the name must end in {' or '.join(PICTURES)}", file=sys.stderr)
         return EXIT_FAULTS
     scenario = read_scenario(file)
     try:
-        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+        with asking(Where.of(file, scenario, seed, jobs, out, cluster)) as ask:
             found = answered(ask, scenario, {"model": model, "at least": at_least}, most_runs(scenario, runs, None))
     except WrongOption as wrong:
         print(f"--{wrong.option}: {wrong}", file=sys.stderr)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
-from ..questions.baseline import baseline
-from ..questions.rate import answer_of, row_of
+from ..questions.baseline import verdict
+from ..questions.rate import answer_of, lean, row_of
 from ..questions.rate_plans import NoRate, plans_to_try, takts_from
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
@@ -26,7 +26,8 @@ LOST = "lost"  # the table of the hours lost at the first rate tried
 
 
 def rate_of_file(file: str, *, takts: str | None, runs: int | None, until_precision: float | None, seed: int | None,
-                 jobs: int, out: str | None, as_json: bool, picture: str | None, page: str | None) -> int:
+                 jobs: int, out: str | None, as_json: bool, picture: str | None, page: str | None,
+                 cluster: str | None = None) -> int:
     """Try the rates asked for; without any the plans of the file, or takts about its own."""
     if (wrong := faults_of(picture, page)) is not None:
         print(wrong, file=sys.stderr)
@@ -38,7 +39,7 @@ def rate_of_file(file: str, *, takts: str | None, runs: int | None, until_precis
         print(why, file=sys.stderr)
         return EXIT_FAULTS
     try:
-        with asking(Where.of(file, scenario, seed, jobs, out)) as ask:
+        with asking(Where.of(file, scenario, seed, jobs, out, cluster)) as ask:
             found = answered(ask, scenario, {"takts": takts}, most, until_precision)
     except WrongOption as refused:
         print(f"--{refused.option}: {refused}" if refused.option else f"{file}: {refused}", file=sys.stderr)
@@ -66,9 +67,9 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
         plans, tried, ask.do(tried, runs, until_precision), strict=True) if numbers]
     rows, first = [], None
     for plan, variant, numbers in done:
-        of_plan = list(ask.read(variant, numbers))
+        of_plan = list(map(lean, ask.read(variant, numbers)))
         rows.append(row_of(plan, of_plan, ask.where.seed))
-        first = _lost(plan.scenario, of_plan, ask.where.seed) if first is None else first
+        first = _lost(plan.scenario, of_plan) if first is None else first
     if first is None:
         return None
     answer = answer_of(Sheet(scenario), [plan for plan, _, _ in done], rows, ask.where.seed)
@@ -76,13 +77,13 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     return Answered(answer.numbers, {LOST: first})
 
 
-def _lost(scenario: Scenario, runs: Sequence[RunNumbers], seed: int) -> pd.DataFrame:
+def _lost(scenario: Scenario, runs: Sequence[RunNumbers]) -> pd.DataFrame:
     """Hours lost, place by place: of questions.figures.lost."""
     from ..questions import figures
     from .folder import places_of
 
     sheet = Sheet(scenario)
-    return figures.lost(sheet, {"places": places_of(sheet, runs)}, baseline(sheet, runs, seed).numbers)
+    return figures.lost(sheet, {"places": places_of(sheet, runs)}, verdict(sheet, runs).numbers)
 
 
 def section(numbers: Mapping[str, Any]) -> Section:
@@ -138,16 +139,23 @@ def _table(rows: Sequence[Mapping[str, Any]]) -> Table:
 def _more(rows: Sequence[Mapping[str, Any]]) -> Table:
     from .report.blocks import Table
 
-    head = ("Rate", "Delivered", "Promised", "In time", "Flow, days", "In work", "Travelled, h", "Line stops",
-            "Orders added")
-    printed = [(_takt(row), words.tenths(_of(row, "mean deliveries in the window")),
+    head = ("Rate", "Delivered", "At most", "Promised", "In time", "Flow, days", "In work", "Travelled, h",
+            "Line stops", "Orders added")
+    printed = [(_takt(row), words.tenths(_of(row, "mean deliveries in the window")), _at_most(row),
                 words.count(row["promised in the window"]), words.tenths(_of(row, "delivered by the promised date")),
                 words.tenths(_of(row, "flow, calendar days")), words.tenths(_of(row, "aircraft in process")),
                 words.hours(_of(row, "travelled hours")), words.tenths(_of(row, "line stops")),
                 words.count(row["orders added"])) for row in rows]
     return Table("Means of the runs: delivered in the window; of those promised in it how many in time; flow in "
-                 "calendar days, aircraft in work, travelled labour hours in a run, stops of a pulse line.", head,
+                 "calendar days, aircraft in work, travelled labour hours in a run, stops of a pulse line. At most: "
+                 "upper bound by the end of the window, as if every trade had enough people.", head,
                  tuple(printed))
+
+
+def _at_most(row: Mapping[str, Any]) -> str:
+    """The upper bound of a plan; nothing where there is none."""
+    found = row["upper bound, as if every trade had enough people"]
+    return words.tenths(found["delivered by the end of the window, mean"]) if "runs" in found else ""
 
 
 def _hires(rows: Sequence[Mapping[str, Any]]) -> Table:

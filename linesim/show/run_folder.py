@@ -8,17 +8,15 @@ fewer; at the end they are put in files of GROUP runs, so that a folder looks th
 from __future__ import annotations
 
 import json
-import platform
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from functools import cache
-from importlib.metadata import version
 from pathlib import Path
 from shutil import rmtree
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
+from ..line.desk import code_digest, made_with
 from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
 from ..scenario.scenario import Scenario
@@ -29,7 +27,6 @@ from .folder_check import (
     MANIFEST,
     SCENARIO,
     Identity,
-    code_digest,
     found_in,
     left_over,
     made_from_it,
@@ -91,7 +88,7 @@ class RunFolder:
         """Put some runs away; when it returns they are safe on the disk. Those that are there already stay."""
         new = sorted((run for run in runs if run.run not in self._found.file_of), key=lambda run: run.run)
         if new:
-            self._write_batch(new, {_made_with()})
+            self._write_batch(new, {made_with()})
 
     def read(self, numbers: Iterable[int]) -> Iterator[RunNumbers]:
         """Runs by their numbers, in that order."""
@@ -190,8 +187,3 @@ def runs_there(results: Path, stem: str, scenario: Scenario, seed: int) -> set[i
     identity = Identity.of(scenario, seed)
     path = folder_for(results, stem, f"{identity.digest[:8]}-{seed}")
     return set(found_in(path, identity).file_of) if path.is_dir() else set()
-
-
-@cache
-def _made_with() -> str:
-    return f"Python {platform.python_version()}, NumPy {version('numpy')}, SimPy {version('simpy')}"

@@ -9,16 +9,18 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..line.runs import Stop
+from ..line.cluster_fault import ClusterFault
+from ..line.runs import Stop, Workers
 from ..line.sheet import Sheet
 from ..questions.carried_out import Outcome, Task, answer_from, carry_out
+from ..questions.early import Early, in_short
 from ..questions.enough import MOST, Enough
 from ..scenario.reading import read_scenario
 from .run_folder import RunFolder
@@ -31,16 +33,17 @@ if TYPE_CHECKING:
 
 
 def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: int | None, out: str | None,
-             as_json: bool, until_precision: float | None = None, report: bool = True) -> int:
+             as_json: bool, until_precision: float | None = None, report: bool = True,
+             cluster: str | None = None) -> int:
     """Run a scenario file and show the answer; runs that its folder holds already are not done again. `report`: write
     the page, the workbook and the tables for a spreadsheet, too."""
     scenario = read_scenario(file)
     enough = None if until_precision is None else Enough(scenario, until_precision, runs or MOST)
     most = enough.most if enough else runs or scenario.runs
-    task = Task(scenario, scenario.seed if seed is None else seed, [only] if only is not None else range(most),
-                jobs or os.cpu_count() or 1, enough)
-    with RunFolder(Path(out) if out else Path("results"), Path(file).stem, scenario, task.seed, only) as folder, \
-            stopping() as stop:
+    seed = scenario.seed if seed is None else seed
+    with RunFolder(Path(out) if out else Path("results"), Path(file).stem, scenario, seed, only) as folder, \
+            stopping() as stop, Workers(jobs or os.cpu_count() or 1, cluster) as workers:
+        task = Task(scenario, seed, [only] if only is not None else range(most), workers, enough)
         outcome = _carried_out(task, folder, stop)
         if not outcome.numbers:
             print(f"Stopped. {_kept(folder)}", file=sys.stderr)
@@ -64,16 +67,20 @@ def _carried_out(task: Task, folder: RunFolder, stop: Stop) -> Outcome:
     progress = Progress(task, len(folder.there.intersection(task.numbers)))
     progress.begin()
     try:
-        return done_in(folder, task, stop, progress.show, _get_ready)
+        return done_in(folder, task, stop, progress.show, _get_ready, Early(task.numbers, progress.first))
     finally:
         progress.end()
 
 
 def done_in(folder: RunFolder, task: Task, stop: Stop, told: Callable[[int], None],
-            meanwhile: Callable[[], object] = lambda: None) -> Outcome:
-    """Carry out a task in its folder; raises FolderRefused where a process that did runs was ended from outside."""
+            meanwhile: Callable[[], object] = lambda: None, early: Early | None = None) -> Outcome:
+    """Carry out a task in its folder; raises FolderRefused where a process that did runs was ended from outside, and
+    ClusterFault where the cluster cannot do them."""
     try:
-        return carry_out(task, folder, stop, told, meanwhile)
+        return carry_out(task, folder, stop, told, meanwhile, early)
+    except ClusterFault as fault:
+        fault.then = _kept(folder) if folder.there else ""
+        raise
     except BrokenProcessPool:
         if stop.asked:  # whoever stopped this command stopped its workers, too
             return carry_out(task, folder, stop)
@@ -176,6 +183,12 @@ class Progress:
             line = f"Run {so_far} of {most}   [{'#' * filled}{'.' * (20 - filled)}]   about {left:.0f} s left"
         wide = shutil.get_terminal_size((WIDTH, 24)).columns - 1  # a shorter line of progress covers a longer one
         print(f"\r{line}   Ctrl-C stops and keeps"[:wide].ljust(min(WIDTH, wide)), end="", file=sys.stderr, flush=True)
+
+    def first(self, found: Sequence[RunNumbers]) -> None:
+        """Show what the first runs say while the others go on."""
+        if sys.stderr.isatty():
+            line = in_short(self._task.scenario, found)
+            print(f"\r{line.ljust(min(WIDTH, shutil.get_terminal_size((WIDTH, 24)).columns - 1))}", file=sys.stderr)
 
     def end(self) -> None:
         """Leave the line."""

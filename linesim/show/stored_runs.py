@@ -13,6 +13,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from functools import lru_cache
+from sys import intern
 from types import UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
@@ -166,7 +167,7 @@ def _tuple(of: tuple[Any, ...], tree: list[Any], arrays: bytearray) -> tuple[Any
 
 
 _GROUPS: dict[Any, Callable[[tuple[Any, ...], Any, bytearray], Any]] = {
-    dict: lambda of, tree, arrays: {key: _value(of[1], item, arrays) for key, item in tree.items()},
+    dict: lambda of, tree, arrays: {intern(key): _value(of[1], item, arrays) for key, item in tree.items()},
     list: lambda of, tree, arrays: [_value(of[0], item, arrays) for item in tree],
     tuple: _tuple}
 

@@ -136,7 +136,7 @@ def test_the_same_command_on_a_finished_folder_runs_nothing(
     first = capsys.readouterr()
     assert first.err == ""
     before = {path: path.stat().st_mtime_ns for path in folder_in(tmp_path).rglob("*") if path.is_file()}
-    monkeypatch.setattr("linesim.line.runs.run_once", None)  # whoever began a run would fail
+    monkeypatch.setattr("linesim.line.desk.run_once", None)  # whoever began a run would fail
     assert main(arguments) == 0
     second = capsys.readouterr()
     assert second.out == first.out

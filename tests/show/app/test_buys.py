@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from linesim.line.runs import Stop
+from linesim.line.runs import Stop, Workers
 from linesim.questions.buys import measure_of, what_buys_most
 from linesim.questions.buys_so_far import SO_FAR
 from linesim.scenario.reading import read_scenario
@@ -75,7 +75,7 @@ def test_what_is_ticked_is_tried_and_nothing_else(opened: Opened, finished: Fini
 def asked(path: Path, partly: Callable[[Answered], None] | None = None,
           told: Callable[[Far], None] | None = None) -> Asking:
     """A question of a file in this process."""
-    return Asking(Where("benches", 1, 1, path / "runs"), Stop(), told, partly)
+    return Asking(Where("benches", 1, 1, path / "runs"), Stop(), Workers(), told, partly)
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from linesim.line.runs import Stop
+from linesim.line.runs import Stop, Workers
 from linesim.questions import figures
 from linesim.questions.late_each import EACH
 from linesim.questions.losses import of_serial
@@ -88,7 +88,7 @@ def test_each_aircraft_loses_what_is_said_of_it_alone(tmp_path: Path) -> None:
     path.write_text(PLANT)
     scenario, fars = read_scenario(path), list[Far]()
     where = Where("benches", 1, 1, tmp_path / "runs")
-    ask = Asking(where, Stop(), fars.append)
+    ask = Asking(where, Stop(), Workers(), fars.append)
     found = late.answered(ask, scenario, {}, 5)
     assert found is not None
     each = found.tables[EACH].set_index("serial")
@@ -106,7 +106,7 @@ def test_each_aircraft_loses_what_is_said_of_it_alone(tmp_path: Path) -> None:
     assert fars[-1].missing >= fars[-1].done > 0
     with pytest.raises(WrongOption, match="has no serial 'S400'"):
         late.answered(ask, scenario, {"serial": "S400"}, 5)
-    alone = late.answered(Asking(where, Stop()), scenario, {}, 5)
+    alone = late.answered(Asking(where, Stop(), Workers()), scenario, {}, 5)
     assert alone is not None
     assert alone.numbers == found.numbers
     table = figures.chain(found.numbers)
@@ -120,7 +120,7 @@ def test_the_figure_of_one_aircraft(tmp_path: Path) -> None:
     """Its title is true of the runs, on the screen and to print."""
     path = tmp_path / "benches.yaml"
     path.write_text(PLANT)
-    found = late.answered(Asking(Where("benches", 1, 1, tmp_path / "runs"), Stop()), read_scenario(path),
+    found = late.answered(Asking(Where("benches", 1, 1, tmp_path / "runs"), Stop(), Workers()), read_scenario(path),
                           {"serial": "S40"}, 5)
     assert found is not None
     row = found.numbers["largest"][0]
