@@ -78,6 +78,13 @@ def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
     return Answer(numbers, [_how_many(numbers, scenario), *_what_stops(numbers, sheet)])
 
 
+def verdict(sheet: Sheet, runs: Sequence[RunNumbers]) -> Answer:
+    """Of the answer only what a rate is judged by: deliveries, whether the plan is kept, what stops it."""
+    numbers = {**deliveries_of(sheet, runs), "keeps the plan": _keeps(runs), **_pulse(sheet, runs),
+               "places": _places(sheet, runs)}
+    return Answer(numbers, _what_stops(numbers, sheet))
+
+
 def deliveries_of(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
     """How many aircraft the runs deliver in the window and in each quarter."""
     window = window_of(sheet.scenario)

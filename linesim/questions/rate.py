@@ -8,6 +8,7 @@ same functions.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -19,21 +20,33 @@ from ..measures.estimates import chance, percentile
 from ..measures.paper import critical_path_work_days
 from ..measures.paper_months import stay_work_days
 from ..measures.run import RunNumbers
+from ..measures.tables import Tables
 from ..measures.window import window_of
 from .amounts import mean_of, ranged
-from .baseline import HOLDS_IN, LEAST_RUNS, MAY_GROW, Answer, baseline
+from .baseline import HOLDS_IN, LEAST_RUNS, MAY_GROW, Answer, verdict
 from .compare import MEASURES, deliveries
+from .enough_people import most_allowed
 from .hire_by import Hire, hires
 from .rate_plans import RatePlan, planned_in_run
 
+NOTHING = np.zeros(0)
+NO_TABLES = Tables({}, {}, {}, {}, {}, None, None)
+BOUNDED = 10  # runs whose upper bound is worked out: it hardly varies
 MONTH = 365.25 / 12  # calendar days: rates are aircraft a month
 ON_TIME, TAKT, FLOW, IN_WORK, TRAVELLED, STOPS = MEASURES[1:]
+
+
+def lean(run: RunNumbers) -> RunNumbers:
+    """A run without what `row_of` does not look at, free of the others it was read with: many of them fit in memory."""
+    return replace(run, tables=NO_TABLES, chain=NOTHING, labour=NOTHING, load_by_week=NOTHING, wage_hours=NOTHING,
+                   standing_labour=NOTHING, places=run.places.copy(), waits=run.waits.copy(),
+                   stop_causes=run.stop_causes.copy(), reasons={}, defects={}, flying_days={})
 
 
 def row_of(plan: RatePlan, runs: Sequence[RunNumbers], seed: int) -> dict[str, Any]:
     """All that the answer says of one plan, from at least one run of it."""
     sheet = Sheet(plan.scenario)
-    whole = baseline(sheet, runs, seed)
+    whole = verdict(sheet, runs)
     first, last = window_of(plan.scenario)
     months = ((last - first).days + 1) / MONTH
     planned = len(_in_window(sheet, [sheet.calendar.date_of(t) for t in planned_in_run(sheet, sheet.calendar.end)]))
@@ -58,7 +71,17 @@ def row_of(plan: RatePlan, runs: Sequence[RunNumbers], seed: int) -> dict[str, A
         "falls behind": _behind(sheet, runs),
         "what stops it": [text for text in whole.sentences if "fullest place" in text or "loses most" in text
                           or "also loses" in text],
-        "places under which no takt goes": _under(sheet, fastest_takt(plan))}
+        "places under which no takt goes": _under(sheet, fastest_takt(plan)),
+        "upper bound, as if every trade had enough people": _most(sheet, seed, [run.run for run in runs[:BOUNDED]])}
+
+
+def _most(sheet: Sheet, seed: int, runs: Sequence[int]) -> dict[str, Any]:
+    """What no run can exceed, on the same luck; or why there is no such bound."""
+    found = most_allowed(sheet, seed, runs)
+    if isinstance(found, str):
+        return {"none, because": found}
+    return {"runs": len(found.runs), "delivered by the end of the window, mean": round(
+        sum(found.delivered) / len(found.delivered), 2)}
 
 
 def fastest_takt(plan: RatePlan) -> float:
