@@ -218,16 +218,24 @@ class Traffic:
                    if not move.stuck}
         waiting.update({unit: move for place in self.places for unit, move in place.parked.items()})
         held = set(waiting)
-        shrunk = True
-        while shrunk:
-            free = {unit for unit in held if not self._all_in(waiting[unit].target, held)}
-            shrunk = bool(free)
-            held -= free
+        shrunk = bool(held)
+        while shrunk:  # from the end of the flow: who is free there frees those behind in the same round
+            shrunk = False
+            for place in self.downstream_first:
+                for unit in self._waiting_for(place):
+                    if unit in held and not self._all_in(place, held):
+                        held.remove(unit)
+                        shrunk = True
         if held:
             self._break_ring([unit for unit in waiting if unit in held], waiting)
 
-    def _all_in(self, target: Place | None, held: set[Unit]) -> bool:
-        if target is None or target.coming or target.coming_to_park or (target.has_dock and not target.parked):
+    @staticmethod
+    def _waiting_for(place: Place) -> list[Unit]:
+        return [*(unit for move in place.wanting for unit in move.units), *place.parked]
+
+    @staticmethod
+    def _all_in(target: Place, held: set[Unit]) -> bool:
+        if target.coming or target.coming_to_park or (target.has_dock and not target.parked):
             return False
         return all(unit in held for unit in (*target.docked, *target.parked))
 
