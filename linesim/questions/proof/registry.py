@@ -6,11 +6,30 @@ from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 
-from . import arithmetic, calendar_and_sun, networks, numbers_across_runs, queues, serial_lines, serving, trade_facts
+from . import (
+    arithmetic,
+    balance_by_hand,
+    calendar_and_sun,
+    estimates_by_hand,
+    floor_by_hand,
+    money_by_hand,
+    networks,
+    numbers_across_runs,
+    paper_by_hand,
+    people_there,
+    queues,
+    rules_by_hand,
+    serial_lines,
+    serving,
+    trade_facts,
+)
 from .check import Check
 from .listed import Proof
 
+BY_HAND = "worked by hand"
 PARTS = {
+    BY_HAND: (*rules_by_hand.PROOFS, *people_there.PROOFS, *floor_by_hand.PROOFS, *paper_by_hand.PROOFS,
+              *balance_by_hand.PROOFS, *money_by_hand.PROOFS, *estimates_by_hand.PROOFS),
     "numbers across runs": numbers_across_runs.PROOFS, "arithmetic": (*arithmetic.PROOFS, *serving.PROOFS),
     "calendar and sun": calendar_and_sun.PROOFS, "facts of the trade": trade_facts.PROOFS,
     "networks": networks.PROOFS, "saturated lines": serial_lines.PROOFS, "queues": queues.PROOFS}
