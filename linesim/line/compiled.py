@@ -24,8 +24,9 @@ BESIDE = ("scenario/clock.py", "measures/chain.py")  # what is as busy as the fl
 RUNS = 3
 
 
-def compile_floor(*, remove: bool) -> int:
-    """The command; 2: not possible here, 1: compiled and not used, because the records differ."""
+def compile_floor(*, remove: bool, level: str = "2") -> int:
+    """The command; 2: not possible here, 1: compiled and not used, because the records differ. `level`: how hard the C
+    compiler tries, "0" to "3"."""
     rmtree(COMPILED, ignore_errors=True)
     if COMPILED.exists():
         print(f"{COMPILED} could not be removed; is a run going on?", file=sys.stderr)
@@ -39,10 +40,10 @@ def compile_floor(*, remove: bool) -> int:
     except ImportError as error:
         print(f"{error.name} is not installed; pip install 'linesim[compiled]' installs it", file=sys.stderr)
         return 2
-    return _compile_and_compare()
+    return _compile_and_compare(level)
 
 
-def _compile_and_compare() -> int:
+def _compile_and_compare(level: str) -> int:
     plain = _records_of_a_new_process()
     if isinstance(plain, str):
         print(f"The starter plant cannot be run: {plain}", file=sys.stderr)
@@ -50,7 +51,7 @@ def _compile_and_compare() -> int:
     print("Compiling takes a minute or two.", flush=True)
     with TemporaryDirectory(dir=PACKAGE, prefix="compiling_") as work:
         built = Path(work, "built")
-        made = _in_a_new_process(f"build({str(built)!r}, {work!r})")
+        made = _in_a_new_process(f"build({str(built)!r}, {work!r}, {level!r})")
         if made.returncode:
             said = (made.stdout + made.stderr).decode(errors="replace")
             print(f"The floor could not be compiled; the source is used as before.\n{said[-2000:]}", file=sys.stderr)
@@ -66,7 +67,7 @@ def _compile_and_compare() -> int:
     return 0
 
 
-def build(built: str, work: str) -> None:
+def build(built: str, work: str, level: str) -> None:
     """Compile the files of this folder; `built` is laid out like the folder that holds the package."""
     from mypyc.build import mypycify
     from setuptools import setup
@@ -74,7 +75,7 @@ def build(built: str, work: str) -> None:
     os.chdir(PACKAGE.parent)  # the compiler names modules by their paths from here
     files = [file for file in sorted(PACKAGE.glob("line/*.py")) if file.stem not in AS_THEY_ARE]
     names = [str(file.relative_to(PACKAGE.parent)) for file in (*files, *(PACKAGE / name for name in BESIDE))]
-    modules = mypycify(["--config-file=", "--ignore-missing-imports", *names], opt_level="2", debug_level="0",
+    modules = mypycify(["--config-file=", "--ignore-missing-imports", *names], opt_level=level, debug_level="0",
                        group_name=GROUP, target_dir=work)
     setup(name="linesim", packages=[], ext_modules=modules,
           script_args=["-q", "build_ext", "--build-lib", built, "--build-temp", work])

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from statistics import median
-from tempfile import TemporaryFile
+from tempfile import NamedTemporaryFile, TemporaryFile
 
 import numpy as np
 
@@ -44,21 +44,32 @@ def command(*words: object) -> Used:
     return python("-m", "linesim", *words)
 
 
+# The system counts what a process holds at the moment at which it starts another one as held by that, too: so a small
+# process starts the one that is measured, and says what that and its own held at most.
+STARTER = """
+import resource, subprocess, sys
+code = subprocess.call([sys.executable, *sys.argv[2:]])
+open(sys.argv[1], "w").write(str(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss))
+sys.exit(code)
+"""
+
+
 def python(*words: object) -> Used:
     """Python in a process of its own."""
     begun = time.monotonic()
-    with TemporaryFile() as out, TemporaryFile() as err:
-        process = subprocess.Popen([sys.executable, *map(str, words)], stdout=out, stderr=err,
-                                   env={**os.environ, "PYTHONPATH": str(TREE)})
+    with TemporaryFile() as out, TemporaryFile() as err, NamedTemporaryFile("r") as most:
+        process = subprocess.Popen([sys.executable, "-S", "-c", STARTER, most.name, *map(str, words)], stdout=out,
+                                   stderr=err, env={**os.environ, "PYTHONPATH": str(TREE)})
         _, status, usage = os.wait4(process.pid, 0)
         process.returncode = os.waitstatus_to_exitcode(status)
         texts = []
         for file in (out, err):
             file.seek(0)
             texts.append(file.read().decode())
+        largest = int(most.read() or 0)
     if process.returncode:
         raise RuntimeError(f"{words} ended with {process.returncode}: {texts[1]}")
-    return Used(usage.ru_utime + usage.ru_stime, time.monotonic() - begun, usage.ru_maxrss / 1024, texts[0])
+    return Used(usage.ru_utime + usage.ru_stime, time.monotonic() - begun, largest / 1024, texts[0])
 
 
 def cpu(act: Callable[[], object]) -> float:

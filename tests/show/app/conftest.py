@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -22,6 +23,12 @@ def results(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv(RESULTS, str(tmp_path / "results"))
     monkeypatch.delenv(FILE, raising=False)
     return tmp_path / "results"
+
+
+@pytest.fixture(autouse=True)
+def the_program_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A page that is drawn makes its script the main module, which processes started later would begin with."""
+    monkeypatch.setitem(sys.modules, "__main__", sys.modules["__main__"])
 
 
 @pytest.fixture
