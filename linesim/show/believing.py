@@ -30,7 +30,7 @@ def sentences(kept: Mapping[str, Any] | None, scenario: Scenario) -> list[str]:
     if kept is None:
         return [f"{words.sentence(own)}", NO_TABLE, *invented, OF_THE_PROGRAM]
     of = kept["summary"]
-    return [f"{of['hold']} of {of['checks']} checks against values from outside hold; {own}.", *invented,
+    return [f"{of['hold']} of {of['checks']} checks against values from outside the engine hold; {own}.", *invented,
             OF_THE_PROGRAM, *sentences_of(of)[1:], *(words.sentence(f"left out: {one}") for one in
                                                      kept.get("left out", ()))]
 

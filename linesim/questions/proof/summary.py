@@ -41,7 +41,7 @@ def numbers_of(rows: list[dict[str, Any]]) -> dict[str, Any]:
 def sentences_of(numbers: dict[str, Any]) -> list[str]:
     """The summary in words."""
     exactly = numbers["checks"] - numbers["random"]
-    found = [f"{numbers['hold']} of {numbers['checks']} checks against values from outside hold: "
+    found = [f"{numbers['hold']} of {numbers['checks']} checks against values from outside the engine hold: "
              + ", ".join(f"{one['subject']} {one['hold']} of {one['checks']}" for one in numbers["subjects"]) + "."]
     if numbers["random"]:
         found.append(
