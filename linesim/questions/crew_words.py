@@ -103,7 +103,7 @@ def _difference(found: Mapping[str, Any] | None, unit: str, *, more: bool) -> st
     if found is None:
         return f"{unit}: no difference to name"
     if not _shows(found):
-        return f"no difference in {unit} that {found['of']} runs can show"
+        return f"no difference in {unit} that {found['of']} run{'s' * (found['of'] != 1)} can show"
     gains = found["more in"] if more else found["less in"]
     sign = "+" if found["mean"] > 0 else "\N{MINUS SIGN}"
     return (f"{sign}{abs(found['mean']):.1f} {unit} (95 % interval {found['low']:+.1f} to {found['high']:+.1f}), "

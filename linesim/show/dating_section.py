@@ -22,13 +22,17 @@ PROMISES = {"8 in 10": "8 in 10 by", "9 in 10": "9 in 10 by", "19 in 20": "19 in
 
 
 def section(numbers: Mapping[str, Any], table: pd.DataFrame, start: date) -> Section:
-    """`table` of questions.figures.dates; its days count from `start`. Of too few runs, and where nothing is promised,
-    there is no figure."""
+    """`table` of questions.figures.dates; its days count from `start`."""
     drawn = []
-    if "note" not in numbers and len(table):
+    if is_drawn(numbers, table):
         rows = chart.shown(table)
         drawn.append(picture(chart.plate(LIGHT, rows, start), "dates", findings.dates(table, len(rows))))
     return Section("dates", words.PAGES["dates"], numbers["sentences"], drawn, tables(numbers), [cautions.PROMISE])
+
+
+def is_drawn(numbers: Mapping[str, Any], table: pd.DataFrame) -> bool:
+    """Whether there is a figure: not of too few runs, nor where nothing is promised."""
+    return "note" not in numbers and len(table) > 0
 
 
 def tables(numbers: Mapping[str, Any]) -> list[Table]:

@@ -29,19 +29,22 @@ MIME = {"xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.she
         "svg": "image/svg+xml", "png": "image/png", "html": "text/html"}
 LABELS = {"xlsx": "Table, XLSX", "csv": "Table, CSV", "svg": "Picture, SVG", "png": "Picture, PNG",
           "html": "Report, HTML"}
+PICTURES = ("svg", "png")
 NUMBER = re.compile(r"[+−-]?\d[\d,]*(?:\.(\d+))?")
 MOST_IN_A_NAME = 31  # letters of a sheet's name
 WIDEST = 60
 
 
-def row(found: Found, here: Chosen, section: Set) -> None:
-    """The downloads of an answer; `section` makes the section anew, with its figures."""
+def row(found: Found, here: Chosen, section: Set, *, drawn: bool = True) -> None:
+    """The downloads of an answer; `section` makes the section anew, with its figures. `drawn`: whether it has any."""
     name = f"{here.stem}_{found.wish.question}_{found.wish.digest[:8]}"
     made = {"xlsx": lambda: workbook(found, section()), "csv": lambda: text_of(section().tables[0]),
             "svg": lambda: figure(section, "svg"), "png": lambda: figure(section, "png"),
             "html": lambda: page(found, here, section)}
     with st.container(horizontal=True, gap="small"):
         for kind, label in LABELS.items():
+            if not drawn and kind in PICTURES:
+                continue
             st.download_button(label, drawing(made[kind]), f"{name}.{kind}", MIME[kind], on_click="ignore",
                                key=f"download {kind}")
 

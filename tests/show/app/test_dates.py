@@ -80,6 +80,7 @@ def test_too_few_runs_name_no_date(opened: Opened, finished: Finished, text: Tex
     assert "First run" in said
     assert "8 in 10 by" not in said
     assert not app.get("vega_lite_chart")
+    assert [one.label for one in app.get("download_button")] == ["Table, XLSX", "Table, CSV", "Report, HTML"]
 
 
 def test_without_an_order_book(opened: Opened, finished: Finished, text: Text) -> None:

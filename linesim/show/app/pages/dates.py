@@ -61,7 +61,8 @@ def page() -> None:
             with st.container(height=TALLEST if len(one.rows) > ROWS_IN_SIGHT else "content", border=False):
                 memo.table(one)
         memo.note("Cautions", [words.sentence(one) for one in numbers["cautions"]])
-        downloads.row(found, here, lambda: dating_section.section(numbers, table, here.scenario.start))
+        downloads.row(found, here, lambda: dating_section.section(numbers, table, here.scenario.start),
+                      drawn=dating_section.is_drawn(numbers, table))
 
 
 def _log(here: Chosen) -> list[Forecast]:
