@@ -49,7 +49,7 @@ def _state(seen: Seen, text: str) -> None:
 
 def test_a_plant_of_ones_own(served: Served, look: Callable[..., Seen]) -> None:
     """Begun like the starter, a package edited, undone and redone, a fault at its row, an aircraft typed onto the line,
-    saved, found again after the page was left, opened anew with all comments, and run."""
+    saved, found again after the page was left, opened anew with all comments, run, and its next ten days read."""
     seen = look()
     seen.open("/")
     seen.page.get_by_role("link", name="The plant").click()
@@ -99,6 +99,12 @@ def test_a_plant_of_ones_own(served: Served, look: Callable[..., Seen]) -> None:
     seen.fill("Runs", "2")
     seen.press("Run 2")
     seen.page.locator(".from").filter(has_text="2 runs").wait_for(timeout=PATIENCE)
+    seen.page.get_by_role("link", name="Next ten days").click()  # what the aircraft just typed in will do
+    seen.settle()
+    seen.fill("Runs", "2")
+    seen.press("Run 2")
+    seen.page.locator(".from").filter(has_text="2 runs").wait_for(timeout=PATIENCE)
+    seen.says("T-106")
     assert seen.errors == []
 
 
