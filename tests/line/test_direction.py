@@ -27,7 +27,7 @@ from linesim.scenario.scenario import Scenario
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "birchwater.yaml"
 LINES = range(20)
-RUNS = 100  # the whole check has to end within a quarter of an hour
+RUNS = 50  # the whole check has to end within a quarter of an hour
 AIRCRAFT = 25
 Plant = dict[str, Any]
 
