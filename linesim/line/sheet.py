@@ -55,7 +55,6 @@ class Sheet:
         self._number_jobs()
         self.first = self._first_places()
         self.before_roll_out = self._up_to(scenario.launches.most_on_line_until)
-        self.feeds_back = any(place.back_to is not None for place in self.places)
         self._clocks: dict[tuple[str, int], Clock] = {}
         self._date_numbers: dict[str, dict[int, int]] = {}
         self._rosters: dict[str, list[str]] = {}

@@ -68,6 +68,8 @@ class Traffic:
         self.floor = floor
         self.places = [Place(plan) for plan in floor.sheet.places]
         self.downstream_first = sorted(self.places, key=lambda place: (-place.plan.rank, -place.index))
+        self._fed_back = [self.places[n] for n in dict.fromkeys(
+            place.back_to for place in floor.sheet.places if place.back_to is not None)]
         self.leaving: list[Move] = []
         self.moving: dict[Unit, Move] = {}  # on their way: each still takes up the place that it leaves
         rules = floor.sheet.scenario.work_rules
@@ -99,8 +101,8 @@ class Traffic:
                         moved = True
                     if place.wanting and (place.has_dock or place.has_parking):
                         moved = self._let_in(place, allowed) or moved
-        if self.floor.sheet.feeds_back:
-            self._look_for_rings()
+        if self._fed_back and self._somebody_goes_back():
+            self._look_for_rings(allowed=allowed)
 
     def are_allowed(self, later: Callable[[], object]) -> bool:
         """Whether aircraft may be moved in this instant; if not, `later` is called in the first in which they may."""
@@ -211,46 +213,41 @@ class Traffic:
         records.visits.append(Visit(unit.serial, unit.half, place.index, parked, unit.arrived, ready, left))
 
     # rings ------------------------------------------------------------------------------------------------------
-    def _look_for_rings(self) -> None:
-        """Aircraft that wait only for each other can never move: the largest set in which each one's target is full
-        of others of the set."""
+    def _somebody_goes_back(self) -> bool:
+        """Whether a ring is possible at all: those that go on with the flow wait for nobody behind them."""
+        return any(move.units[0].place.plan.rank >= place.plan.rank for place in self._fed_back
+                   for move in place.wanting)
+
+    def _look_for_rings(self, *, allowed: bool) -> None:
+        """Aircraft that wait only for each other can never move: the largest set in which the docks of each one's
+        target are full of others of the set."""
         waiting = {unit: move for place in self.places for move in place.wanting for unit in move.units
-                   if not move.stuck}
-        waiting.update({unit: move for place in self.places for unit, move in place.parked.items()})
+                   if not move.stuck and not any(map(_is_held, move.units))}
         held = set(waiting)
         shrunk = bool(held)
         while shrunk:  # from the end of the flow: who is free there frees those behind in the same round
             shrunk = False
             for place in self.downstream_first:
-                for unit in self._waiting_for(place):
-                    if unit in held and not self._all_in(place, held):
-                        held.remove(unit)
+                for move in place.wanting:
+                    if held.issuperset(move.units) and not _is_full_of(place, move, held):
+                        held.difference_update(move.units)
                         shrunk = True
         if held:
-            self._break_ring([unit for unit in waiting if unit in held], waiting)
+            self._break_ring([unit for unit in waiting if unit in held], waiting, allowed=allowed)
 
-    @staticmethod
-    def _waiting_for(place: Place) -> list[Unit]:
-        return [*(unit for move in place.wanting for unit in move.units), *place.parked]
-
-    @staticmethod
-    def _all_in(target: Place, held: set[Unit]) -> bool:
-        if target.coming or target.coming_to_park or (target.has_dock and not target.parked):
-            return False
-        return all(unit in held for unit in (*target.docked, *target.parked))
-
-    def _break_ring(self, held: list[Unit], waiting: dict[Unit, Move]) -> None:
+    def _break_ring(self, held: list[Unit], waiting: dict[Unit, Move], *, allowed: bool) -> None:
         walk, unit = [held[0]], held[0]
         while True:  # follow "waits for a place held by" until it closes
             target = waiting[unit].target
             assert target is not None
-            unit = next(iter((*target.docked, *target.parked)))
+            unit = next(iter(target.docked))
             if unit in walk:
                 ring = walk[walk.index(unit):]
                 break
             walk.append(unit)
         if self.floor.sheet.scenario.work_rules.ring == "exchange":
-            self._exchange(ring, waiting)
+            if allowed:
+                self._exchange(ring, waiting)
             return
         for member in ring:
             waiting[member].stuck = True
@@ -270,6 +267,14 @@ class Traffic:
             assert move.target is not None
             self.enter(move.units[0], move.target)
             move.arrive()
+
+
+def _is_full_of(target: Place, move: Move, held: set[Unit]) -> bool:
+    """Whether nothing comes free in a place until one of those that are held leaves it. Who is parked before it is no
+    reason: it enters as soon as a dock is free."""
+    if target.coming or target.coming_to_park or target.has_dock or (target.has_parking and len(move.units) == 1):
+        return False
+    return held.issuperset(target.docked)
 
 
 def _is_held(unit: Unit) -> bool:

@@ -128,6 +128,41 @@ def test_a_ring_may_exchange() -> None:
     assert free.stuck == []
 
 
+LOOP: list[dict[str, Any]] = [
+    {"id": "A", "packages": [{"id": "a"}]}, {"id": "B", "parking": 1, "packages": [{"id": "b"}]},
+    {"id": "C", "packages": [{"id": "c"}], "back_to": {"position": "A", "chance": 0}}]
+
+
+def _two_on_the_loop(first: tuple[float, float], second: tuple[float, float], known: dict[str, Any],
+                     **parts: Any) -> Scenario:
+    """S1 and S2 with their hours in A and B, an hour in C; C may send back to A."""
+    hours = [{"serial": serial, "package": package, "hours": h}
+             for serial, of in (("S1", first), ("S2", second)) for package, h in zip("abc", (*of, 1), strict=True)]
+    return plant(LOOP, orders=[{"serial": "S1"}, {"serial": "S2"}], known={"hours": hours, **known}, end="2027-01-31",
+                 **parts)
+
+
+def test_a_parked_aircraft_that_is_locked_is_no_ring() -> None:
+    """F14: it waits for nobody. S2 parks before B at 02:00, is locked 03:00 to 14:00; B is free from 08:00."""
+    records = run_once(Sheet(_two_on_the_loop((1, 7), (1, 1), known={"tool_locks": [
+        {"serial": "S2", "from": "2027-01-01 03:00", "to": "2027-01-01 14:00"}]})), 1, 0)
+    assert records.stuck == []
+    assert {serial: t / 60 for serial, t in records.delivered.items()} == {0: 9.0, 1: 16.0}
+
+
+def test_who_waits_for_the_morning_is_no_ring() -> None:
+    """F12 option, F14: aircraft move by day only. S1 is delivered from B in the night, S2 is parked before it."""
+    hours = [{"serial": serial, "package": package, "hours": h} for serial in ("S1", "S2")
+             for package, h in (("a", 1), ("b", 10))]
+    positions = [{"id": "A", "packages": [{"id": "a"}]},
+                 {"id": "B", "parking": 1, "packages": [{"id": "b"}], "back_to": {"position": "A", "chance": 0}}]
+    sheet = Sheet(plant(positions, orders=[{"serial": "S1"}, {"serial": "S2"}], known={"hours": hours}, shifts=DAY,
+                        start="2027-01-04", end="2027-01-31", work_rules={"moves": "reference shift"}))
+    records = run_once(sheet, 1, 0)
+    assert records.stuck == []
+    assert [sheet.calendar.wall_text(t) for t in records.delivered.values()] == ["2027-01-04 17:00", "2027-01-05 16:00"]
+
+
 def test_a_launch_date_of_the_customer_may_hold_the_launch() -> None:
     """F41: an order's own launch date is ignored, or read as not before 00:00 of it if `hold` is set."""
     for rule, expected in (("ignore", "2027-01-04 06:00"), ("hold", "2027-01-06 00:00")):
