@@ -218,11 +218,11 @@ def test_travelled_and_overtime_hours_have_their_own_multiplier() -> None:
         [{"serial": "S1"}], launches={"takt_work_days": 1},
         pulse={"positions": ["A", "B"], "travel_multiplier": 1.5, "travel_max_share": 0.5},
         quality={"defects_per_100_hours": 10, "repair_hours": 1, "travelled_multiplier": 5})
-    means = []
+    means, sheet = [], Sheet(scenario)
     for n in range(1500):
-        _, records = run(scenario, n)
+        records, defects = planted(sheet, n)
         assert len(records.travelled) == 1
-        means.append(planted(scenario, n))
+        means.append(defects)
     expected = 10 / 100 * (8 + 3 * 5)
     assert abs(np.mean(means) - expected) / sqrt(expected / len(means)) < 4
 
@@ -236,16 +236,16 @@ def test_overtime_hours_plant_more() -> None:
                                               "trigger_work_days_late": 1}},
                      quality={"defects_per_100_hours": 10, "repair_hours": 1, "overtime_multiplier": 4})
     assert closed(scenario)["S1 a"] == "06 16:30"
-    number = 800
-    mean, expected = np.mean([planted(scenario, n) for n in range(number)]), 10 / 100 * (24 + 6 * 4)
+    number, sheet = 800, Sheet(scenario)
+    mean, expected = np.mean([planted(sheet, n)[1] for n in range(number)]), 10 / 100 * (24 + 6 * 4)
     assert abs(mean - expected) / sqrt(expected / number) < 4
 
 
-def planted(scenario: Scenario, number: int) -> int:
-    """Defects on the aircraft of a run: nothing finds any."""
+def planted(sheet: Sheet, number: int) -> tuple[Records, int]:
+    """A run, and the defects on its aircraft: nothing finds any."""
     from linesim.line.floor import Floor
 
-    floor = Floor(Sheet(scenario), 1, number)
+    floor = Floor(sheet, 1, number)
     on: list[Any] = []
     assert floor.quality is not None
     plant_ = floor.quality._plant
@@ -256,7 +256,7 @@ def planted(scenario: Scenario, number: int) -> int:
 
     floor.quality._plant = noted  # type: ignore[method-assign]
     floor.run()
-    return len(on)
+    return floor.records, len(on)
 
 
 # files that make no sense -----------------------------------------------------------------------------------------
