@@ -22,6 +22,7 @@ from .lost_days import lost_on_the_way
 from .money import standing_labour, wage_hours
 from .not_flown import counted as counted_days
 from .not_flown import flying_days
+from .open_squawks import open_squawks
 from .tables import Tables, tables_of
 from .travel import (
     Travelled,
@@ -48,6 +49,7 @@ class RunNumbers:
     chain: Numbers                 # what set the dates, shape (2, places, ranks): work days, clock hours outside them
     flights: int
     squawks: int
+    open_squawks: float            # mean number open in the window
     flying_days: dict[str, int]    # dates with a pilots' shift in the window: flown, or why not
     defects: dict[str, float]      # found by each gate, escaped, escapes expected, hours of repair: in the whole run
     stock: int
@@ -71,14 +73,23 @@ class RunNumbers:
 
 
 def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
-    """The numbers of one run."""
+    """The numbers of one run, with every segment if it is one of the first."""
+    return _numbers_of(sheet, records, with_segments=records.replication < SEGMENTS_OF_RUNS)
+
+
+def without_segments(sheet: Sheet, records: Records) -> RunNumbers:
+    """The numbers of one run of a scenario that is only compared: nobody asks for its segments."""
+    return _numbers_of(sheet, records, with_segments=False)
+
+
+def _numbers_of(sheet: Sheet, records: Records, *, with_segments: bool) -> RunNumbers:
     calendar, ledger = sheet.calendar, Ledger(sheet, records)
     begin, end = window_instants(sheet)
     counted = [n for n, t in records.delivered.items() if begin <= t < end and n not in records.standing]
     hours = ledger.by_aircraft(counted)
     total = hours.sum(axis=0)
     names, rates = records.serials, rates_by_package(sheet) if records.travelled else {}
-    places = [ledger.of_places(), ledger.of_places(parking=True)] if records.replication < SEGMENTS_OF_RUNS else None
+    places = [ledger.of_places(), ledger.of_places(parking=True)] if with_segments else None
     chains, account = chain_pieces(ledger, ledger.aircraft()), labour(sheet, ledger.columns)
     tables = tables_of(records, counted, hours, places, lost_on_the_way(chains, calendar.work_day))
     return RunNumbers(
@@ -88,6 +99,7 @@ def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:
         reasons={words: float(total[state]) for state, words in REASON_WORDS.items() if total[state]},
         counted=len(counted), chain=chain_days(ledger, counted, chains),
         flights=len(records.flights), squawks=sum(f.squawks for f in records.flights),
+        open_squawks=open_squawks(records, begin, end),
         flying_days=counted_days(flying_days(ledger), *window_of(sheet.scenario)), defects=defects_of(records),
         stock=len(records.stock_ready),
         stock_ready={names[n]: calendar.wall_text(t) for n, t in records.stock_ready.items()},

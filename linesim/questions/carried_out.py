@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 from ..line.runs import Stop, Workers, run_many
-from ..measures.run import RunNumbers, numbers_of
+from ..measures.run import RunNumbers, numbers_of, without_segments
 from ..scenario.acted_on import acted_on
 from ..scenario.scenario import Scenario
 
@@ -63,14 +63,15 @@ class Memory:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """What is to be run: the numbers of the runs (the most, if `enough` may end it sooner), and who does them: so many
-    processes, or workers that are there."""
+    """What is to be run: the numbers of the runs (the most, if `enough` may end it sooner), who does them (so many
+    processes, or workers that are there), and whether every segment of the first of them is kept."""
 
     scenario: Scenario
     seed: int
     numbers: Sequence[int]
     jobs: int | Workers = 1
     enough: Enough | None = None
+    segments: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,8 @@ def carry_out(task: Task, store: Store, stop: Stop | None = None, told: Callable
     missing = [] if enough is not None and enough.over else [n for n in task.numbers if n not in there]
     done = 0
     if missing:
-        with closing(run_many(acted_on(task.scenario), task.seed, missing, numbers_of, task.jobs, stop)) as chunks, \
+        read = numbers_of if task.segments else without_segments
+        with closing(run_many(acted_on(task.scenario), task.seed, missing, read, task.jobs, stop)) as chunks, \
                 closing(_put_away(chunks, store)) as kept:
             meanwhile()
             if early is not None:

@@ -19,7 +19,7 @@ from .amounts import mean_of
 from .baseline import Answer
 from .choice import HIGH, LOW, Choice
 from .compare import deliveries
-from .crew_days import NOT_BY_THE_END, days_by_month, first_place_of, open_squawks, waiting
+from .crew_days import NOT_BY_THE_END, days_by_month, first_place_of, waiting
 from .crew_plans import Crew, Range
 
 IN_TEN = 0.8  # share of the aircraft, and of the runs
@@ -69,7 +69,7 @@ class CrewRun:
     days: dict[str, list[float]]
     deliveries: float
     waiting: dict[str, tuple[float, float]]
-    squawks: float | None
+    squawks: float
     flying_days: dict[str, int]
 
     @property
@@ -82,7 +82,7 @@ class CrewRun:
 def read_run(sheet: Sheet, run: RunNumbers, trades: Sequence[str], place: int) -> CrewRun:
     """Read a run; `place` is where the days begin."""
     return CrewRun(run.run, days_by_month(sheet, run, place), deliveries(sheet, run),
-                   {trade: waiting(sheet, run, trade) for trade in trades}, open_squawks(sheet, run),
+                   {trade: waiting(sheet, run, trade) for trade in trades}, run.open_squawks,
                    dict(run.flying_days))
 
 
@@ -122,7 +122,6 @@ def _row(crew: Crew, ranges: Sequence[Range], runs: Sequence[CrewRun], target: T
     months = {month: [day for run in runs for day in run.days[month]] for month in runs[0].days}
     every = [day for of_month in months.values() for day in of_month]
     kept = None if target is None else sum(map(target.kept_by, runs))
-    squawks = [run.squawks for run in runs if run.squawks is not None]
     trades = runs[0].waiting
     row: dict[str, Any] = {
         "crew": crew.name(ranges), "changes": {one.path: n for one, n in zip(ranges, crew.people, strict=True)},
@@ -132,7 +131,7 @@ def _row(crew: Crew, ranges: Sequence[Range], runs: Sequence[CrewRun], target: T
         "waiting": {trade: {"hours": mean_of([run.waiting[trade][0] for run in runs], 1),
                             "jobs on average": mean_of([run.waiting[trade][1] for run in runs], 2)}
                     for trade in trades},
-        "open squawks": {**mean_of(squawks, 2), "runs": len(squawks)} if squawks else None,
+        "open squawks": mean_of([run.squawks for run in runs], 2),
         "deliveries in the window": mean_of([run.deliveries for run in runs], 2),
         "flying days": {why: round(sum(run.flying_days.get(why, 0) for run in runs) / len(runs), 2)
                         for why in runs[0].flying_days}}

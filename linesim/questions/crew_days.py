@@ -1,4 +1,4 @@
-"""What a crew is judged by, run by run: days from a place to delivery, jobs that wait for a trade, open squawks."""
+"""What a crew is judged by, run by run: days from a place to delivery, jobs that wait for a trade."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ import numpy as np
 
 from ..line.sheet import HOUR, Sheet
 from ..measures.run import RunNumbers, window_instants
-from ..measures.tables import Words
 from ..measures.window import months_between, window_of
 
 NOT_BY_THE_END = float("inf")
@@ -64,22 +63,3 @@ def waiting(sheet: Sheet, run: RunNumbers, trade: str) -> tuple[float, float]:
     clock = sheet.calendar.reference
     open_hours = (clock.reading(end) - clock.reading(begin)) / HOUR
     return hours, hours / open_hours if open_hours else 0.0
-
-
-def open_squawks(sheet: Sheet, run: RunNumbers) -> float | None:
-    """Mean number of squawks open on the floor in the window, from when one is written up until it is fixed; None of a
-    run whose segments are not kept."""
-    segments = run.tables.segments
-    if segments is None:
-        return None
-    jobs = segments["job"]
-    assert isinstance(jobs, Words)
-    squawk = np.array(["squawk" in word.split() for word in jobs.words] or [False])
-    rows = np.flatnonzero(squawk[jobs.codes]) if len(jobs) else np.array([], dtype=int)
-    begin, end = window_instants(sheet)
-    spans: dict[tuple[int, int, int], tuple[float, float]] = {}
-    columns = (np.asarray(segments[name])[rows].tolist() for name in ("serial", "place", "start", "end"))
-    for serial, place, start, stop, job in zip(*columns, jobs.codes[rows].tolist(), strict=True):
-        first, last = spans.get((serial, place, job), (start, stop))
-        spans[serial, place, job] = min(first, start), max(last, stop)
-    return sum(max(0.0, min(b, end) - max(a, begin)) for a, b in spans.values()) / (end - begin)

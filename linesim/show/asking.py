@@ -45,10 +45,13 @@ class WrongOption(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A scenario that is tried, by the name it has in the answer."""
+    """A scenario that is tried, by the name it has in the answer; `segments`: whether every segment of its first runs
+    is kept. They are half of what a run costs to keep, and only `linesim run` makes tables of them: a scenario that is
+    no file, but tried by a question, has none."""
 
     name: str
     scenario: Scenario
+    segments: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +143,8 @@ class Asking:
             yield from folder.read(numbers)
 
     def _all(self, variants: Sequence[Variant], runs: int, precision: float | None = None) -> list[range]:
-        there = [runs_there(self.where.results, self.where.stem, one.scenario, self.where.seed) for one in variants]
+        there = [runs_there(self.where.results, self.where.stem, one.scenario, self.where.seed, one.segments)
+                 for one in variants]
         progress = Progress([variant.name for variant in variants], [
             sum(number not in kept for number in range(runs)) for kept in there], runs, self._told)
         found = []
@@ -157,7 +161,7 @@ class Asking:
 
     def _one(self, variant: Variant, runs: int, precision: float | None, progress: Progress) -> range:
         enough = None if precision is None else Enough(variant.scenario, precision, runs)
-        task = Task(variant.scenario, self.where.seed, range(runs), self.workers, enough)
+        task = Task(variant.scenario, self.where.seed, range(runs), self.workers, enough, variant.segments)
         with self._folder(variant) as folder:
             before = len(folder.there)
             outcome = done_in(folder, task, self.stop, progress.show)
@@ -167,7 +171,8 @@ class Asking:
         return range(len(outcome.numbers))
 
     def _folder(self, variant: Variant) -> RunFolder:
-        return RunFolder(self.where.results, self.where.stem, variant.scenario, self.where.seed)
+        return RunFolder(self.where.results, self.where.stem, variant.scenario, self.where.seed,
+                         segments=variant.segments)
 
 
 def _first_of(runs: int, there: set[int]) -> range:

@@ -11,6 +11,7 @@ from ..questions.buy_levers import Candidate, changes_of
 from ..questions.buy_words import amount, answer_of, cautions_needed, gained, signed
 from ..questions.buys import (
     FRESH_SEED,
+    NOTHING,
     RUNS,
     Found,
     Measure,
@@ -64,7 +65,7 @@ def keys_of(candidates: Sequence[Candidate], fresh: bool) -> list[object]:
 
 
 def _variant(one: Candidate) -> Variant:
-    return Variant(one.change.words, one.scenario)
+    return Variant(one.change.words, one.scenario, segments=one.change is NOTHING)
 
 
 class ToldRuns:

@@ -45,7 +45,7 @@ def compare_files(files: list[str], *, with_named: list[str], changes: list[str]
         print(why, file=sys.stderr)
         return EXIT_FAULTS
     with asking(Where.of(files[0], ground, seed, jobs, out, cluster)) as ask:
-        found = _compared(ask, ground, others, most, until_precision)
+        found = _compared(ask, ground, others, options, most, until_precision)
     if found is None:
         print("Stopped before two scenarios had runs in common; the same command goes on from there.", file=sys.stderr)
         return EXIT_STOPPED
@@ -62,7 +62,7 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     `options`: `files` (other scenario files by the name that they have in the answer), `with` (comparisons that the
     file declares, by name; all of them, if nothing else is given), `changes` (PATH=VALUE, all made in one scenario).
     Raises WrongOption, and ScenarioFaults of another file or a change."""
-    return _compared(ask, scenario, others_of(scenario, options), runs, until_precision)
+    return _compared(ask, scenario, others_of(scenario, options), options, runs, until_precision)
 
 
 def named_files(files: Sequence[str]) -> dict[str, str]:
@@ -90,11 +90,12 @@ def others_of(ground: Scenario, options: Mapping[str, Any]) -> dict[str, Scenari
     return others
 
 
-def _compared(ask: Asking, ground: Scenario, others: Mapping[str, Scenario], most: int,
+def _compared(ask: Asking, ground: Scenario, others: Mapping[str, Scenario], options: Mapping[str, Any], most: int,
               until_precision: float | None) -> Answered | None:
     from ..questions.compare import Alternative, compare
 
-    variants = [Variant(name, scenario) for name, scenario in {ground.name: ground, **others}.items()]
+    files = options.get("files") or {}
+    variants = [Variant(ground.name, ground), *(Variant(*one, segments=one[0] in files) for one in others.items())]
     numbers = ask.do(variants, most, until_precision)
     found = [Alternative(one.name, Sheet(one.scenario), list(ask.read(one, of)))
              for one, of in zip(variants, numbers, strict=True) if of]

@@ -30,9 +30,10 @@ SETTLES = "--settle runs on until it has"  # in the sentence of a choice that is
 class Tried:
     """The crews with what was read of their runs, so that no run is read twice."""
 
-    def __init__(self, ask: Asking, ranges: Sequence[Range], crews: Sequence[Crew], place: int) -> None:
+    def __init__(self, ask: Asking, ground: Scenario, ranges: Sequence[Range], crews: Sequence[Crew],
+                 place: int) -> None:
         self.ask, self.ranges, self.place = ask, ranges, place
-        self.variants = [Variant(crew.name(ranges), crew.scenario) for crew in crews]
+        self.variants = [Variant(crew.name(ranges), crew.scenario, crew.scenario == ground) for crew in crews]
         self.runs: list[list[CrewRun]] = [[] for _ in crews]
 
     def do(self, which: Sequence[int], runs: int, until_precision: float | None = None) -> None:
@@ -112,7 +113,7 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     """The answer from so many runs of each crew; None if it was stopped before every crew had one. `options`: `trades`
     and `people` (lists of texts as the command takes them), `target`, `from`, `settle`. Raises WrongOption."""
     asked = Asked.of(scenario, options)
-    tried = Tried(ask, asked.ranges, asked.crews, asked.place)
+    tried = Tried(ask, scenario, asked.ranges, asked.crews, asked.place)
     tried.do(range(len(asked.crews)), runs, until_precision)
     if not all(tried.runs):
         return None
@@ -235,15 +236,13 @@ def _queue(numbers: Mapping[str, Any]) -> Table:
     rows = []
     for row in numbers["crews"]:
         kept = row.get("keeps the target")
-        squawks = row["open squawks"]
         rows.append((row["crew"], *(words.tenths(row["waiting"][trade]["jobs on average"]["mean"]) for trade in trades),
                      *(words.hours(row["waiting"][trade]["hours"]["mean"]) for trade in trades),
-                     words.tenths(squawks["mean"]) if squawks else "",
+                     words.tenths(row["open squawks"]["mean"]),
                      words.tenths(row["deliveries in the window"]["mean"]),
                      *((words.chance(kept["runs"], kept["of"]),) if kept else ())))
-    few = next((row["open squawks"]["runs"] for row in numbers["crews"] if row["open squawks"]), 0)
     return Table("Means of the runs in the window: jobs that wait for the trade (average over working time, hours), "
-                 f"squawks open (of the first {words.runs(few)}), aircraft delivered.", tuple(head), tuple(rows))
+                 "squawks open, aircraft delivered.", tuple(head), tuple(rows))
 
 
 def _flying(numbers: Mapping[str, Any]) -> Table:

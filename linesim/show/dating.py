@@ -88,7 +88,7 @@ def _done(ask: Asking, scenario: Scenario, order: NewOrder | None,
     """The runs of the scenario, and those of it with the new order."""
     variants = [Variant(scenario.name, scenario)]
     if order is not None:
-        variants.append(Variant(f"{scenario.name} with {order.serial}", order.scenario))
+        variants.append(Variant(f"{scenario.name} with {order.serial}", order.scenario, segments=False))
     there = ask.do(variants, number)
     found = [list(ask.read(variant, numbers)) if numbers else [] for variant, numbers in zip(variants, there,
                                                                                           strict=True)]

@@ -16,6 +16,7 @@ from typing import Any
 
 from .. import __version__
 from ..line.desk import code_digest
+from ..measures.run import SEGMENTS_OF_RUNS
 from ..scenario.acted_on import NOT_ACTED_ON
 from ..scenario.scenario import Scenario
 from .folder_lock import NAME as LOCK
@@ -28,7 +29,8 @@ TABLES = ("deliveries", "runs", "places", "labour", "load_by_week", "chain", "vi
           "place_reasons", "segments")
 OURS = {SCENARIO, ANSWER, MANIFEST, BATCHES, LOCK, LOSSES, *(f"{name}.parquet" for name in TABLES)}
 FROM_THE_DESKTOP = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|~\$.*|\.~lock\..*")  # left by those that only look
-BATCH = re.compile(r"\d{4,}-\d{4,}\.runs")
+LEAN = ".lean"  # in the name of a file of runs without segments
+BATCH = re.compile(rf"\d{{4,}}-\d{{4,}}({LEAN})?{ENDING}")
 RUNS_COME_FROM = ("scenario", "line", "measures")  # other code reads runs; its change does not make kept runs wrong
 ELSEWHERE = "Nothing there was touched. Give another folder with --out, or remove this one."
 
@@ -59,11 +61,19 @@ class Identity:
 
 @dataclass(slots=True)
 class Found:
-    """What a folder holds: the manifest of a finished one, and the file in which each run is kept."""
+    """What a folder holds: the manifest of a finished one, the file in which each run is kept, and which runs are kept
+    without the segments that belong to them."""
 
     manifest: dict[str, Any] | None = None
     file_of: dict[int, Path] = field(default_factory=dict)
+    lean: set[int] = field(default_factory=set)
     made_with: set[str] = field(default_factory=set)
+
+    def holds(self, numbers: Iterable[int], path: Path, *, lean: bool) -> None:
+        """These runs are in a file; of a run that is kept both ways, the one with its segments counts."""
+        new = {number for number in numbers if not lean or number not in self.file_of or number in self.lean}
+        self.file_of.update(dict.fromkeys(new, path))
+        self.lean = self.lean | {n for n in new if n < SEGMENTS_OF_RUNS} if lean else self.lean - new
 
 
 @cache
@@ -107,7 +117,7 @@ def found_in(folder: Path, identity: Identity) -> Found:
             raise FolderRefused(folder, f"{BATCHES}/{path.name} is damaged: {why}", "Nothing there was touched. Remove "
                                 "that file and repeat the command: only its runs are done again.") from None
         _same_origin(folder, head, identity, f"{BATCHES}/{path.name}")
-        found.file_of.update(dict.fromkeys(head["runs"], path))
+        found.holds(head["runs"], path, lean=path.stem.endswith(LEAN))
         found.made_with.update(head.get("made with", ()))
     _same_scenario(folder, identity, found)
     return found

@@ -111,7 +111,8 @@ def _tried(ask: Asking, named: Sequence[Named], number: int) -> list[tuple[Key, 
     """The runs of each changed scenario; a change that is named for two losses is run once."""
     able = [one for one in named if one.scenario is not None]
     changes = {json.dumps(dict(one.lever.changes)): one for one in able}
-    variants = {text: Variant(one.lever.words, one.scenario) for text, one in changes.items() if one.scenario}
+    variants = {text: Variant(one.lever.words, one.scenario, segments=False)
+                for text, one in changes.items() if one.scenario}
     there = dict(zip(variants, ask.do(list(variants.values()), number), strict=True)) if variants else {}
     runs = {text: list(ask.read(variants[text], numbers)) for text, numbers in there.items() if numbers}
     texts = [json.dumps(dict(one.lever.changes)) for one in able]

@@ -62,7 +62,7 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
         raise WrongOption("", str(why)) from None
     except ValueError as why:
         raise WrongOption("takts", str(why)) from None
-    tried = [Variant(plan.name, plan.scenario) for plan in plans]
+    tried = [Variant(plan.name, plan.scenario, plan.scenario == scenario) for plan in plans]
     done = [(plan, variant, numbers) for plan, variant, numbers in zip(
         plans, tried, ask.do(tried, runs, until_precision), strict=True) if numbers]
     rows, first = [], None

@@ -24,8 +24,10 @@ from .folder_check import (
     ANSWER,
     BATCHES,
     ENDING,
+    LEAN,
     MANIFEST,
     SCENARIO,
+    Found,
     Identity,
     found_in,
     left_over,
@@ -46,9 +48,12 @@ class RunFolder:
     """The folder of one scenario and seed under `results`, open for one command; a context manager.
 
     Opening it checks all that stands in it; raises FolderRefused with the reason, and whenever it cannot be written.
+    `segments`: runs are wanted with the segments that belong to them; those that are kept without count as missing.
     """
 
-    def __init__(self, results: Path, stem: str, scenario: Scenario, seed: int, only: int | None = None) -> None:
+    def __init__(self, results: Path, stem: str, scenario: Scenario, seed: int, only: int | None = None, *,
+                 segments: bool = True) -> None:
+        self._segments = segments
         self._identity = Identity.of(scenario, seed)
         alone = "" if only is None else f"-only-{only}"
         self.path = folder_for(results, stem, f"{self._identity.digest[:8]}-{seed}{alone}")
@@ -82,13 +87,14 @@ class RunFolder:
     @property
     def there(self) -> set[int]:
         """Numbers of the runs that are put away."""
-        return set(self._found.file_of)
+        return _there(self._found, self._segments)
 
     def put(self, runs: Sequence[RunNumbers]) -> None:
         """Put some runs away; when it returns they are safe on the disk. Those that are there already stay."""
-        new = sorted((run for run in runs if run.run not in self._found.file_of), key=lambda run: run.run)
+        there = self.there
+        new = sorted((run for run in runs if run.run not in there), key=lambda run: run.run)
         if new:
-            self._write_batch(new, {made_with()})
+            self._write_batch(new, {made_with()}, lean=not self._segments)
 
     def read(self, numbers: Iterable[int]) -> Iterator[RunNumbers]:
         """Runs by their numbers, in that order."""
@@ -138,28 +144,29 @@ class RunFolder:
         write_whole(self.path / MANIFEST, json.dumps(manifest, indent=1).encode())
         return manifest
 
-    def _write_batch(self, runs: Sequence[RunNumbers], made_with: set[str]) -> None:
-        path = self._batch(run.run for run in runs)
+    def _write_batch(self, runs: Sequence[RunNumbers], made_with: set[str], *, lean: bool) -> None:
+        path = self._batch((run.run for run in runs), lean=lean)
         with self._writing():
             write_whole(path, packed(runs, {**self._identity.head(), "made with": sorted(made_with)}))
-        self._found.file_of.update({run.run: path for run in runs})
+        self._found.holds([run.run for run in runs], path, lean=lean)
         self._found.made_with |= made_with
 
-    def _batch(self, numbers: Iterable[int]) -> Path:
+    def _batch(self, numbers: Iterable[int], *, lean: bool) -> Path:
         found = sorted(numbers)
-        return self.path / BATCHES / f"{found[0]:04d}-{found[-1]:04d}{ENDING}"
+        return self.path / BATCHES / f"{found[0]:04d}-{found[-1]:04d}{LEAN if lean else ''}{ENDING}"
 
     def _tidy(self, at_hand: Mapping[int, RunNumbers]) -> None:
         """One file for each GROUP of numbers, and no other; runs that are not `at_hand` are read."""
-        groups: dict[int, list[int]] = defaultdict(list)
+        groups: dict[tuple[int, bool], list[int]] = defaultdict(list)
         for number in sorted(self._found.file_of):
-            groups[number // GROUP].append(number)
-        others = [numbers for numbers in groups.values()
-                  if {self._found.file_of[number] for number in numbers} != {self._batch(numbers)}]
+            groups[number // GROUP, number in self._found.lean].append(number)
+        others = [(numbers, lean) for (_, lean), numbers in groups.items()
+                  if {self._found.file_of[number] for number in numbers} != {self._batch(numbers, lean=lean)}]
         # Read in one go: a file may span groups.
-        read = self.read([number for numbers in others for number in numbers if number not in at_hand])
-        for numbers in others:
-            self._write_batch([at_hand[n] if n in at_hand else next(read) for n in numbers], self._found.made_with)
+        read = self.read([number for numbers, _ in others for number in numbers if number not in at_hand])
+        for numbers, lean in others:
+            self._write_batch([at_hand[n] if n in at_hand else next(read) for n in numbers], self._found.made_with,
+                              lean=lean)
         for path in set((self.path / BATCHES).glob(f"*{ENDING}")) - set(self._found.file_of.values()):
             path.unlink()
 
@@ -181,9 +188,13 @@ def folder_for(results: Path, stem: str, ending: str) -> Path:
     return next((path for path in sorted(results.iterdir()) if path.name.endswith(f"-{ending}") and path.is_dir()), new)
 
 
-def runs_there(results: Path, stem: str, scenario: Scenario, seed: int) -> set[int]:
-    """Numbers of the runs of a scenario and seed that are put away under `results`; nothing is written. Raises
-    FolderRefused."""
+def _there(found: Found, segments: bool) -> set[int]:
+    return set(found.file_of) - (found.lean if segments else set())
+
+
+def runs_there(results: Path, stem: str, scenario: Scenario, seed: int, segments: bool = True) -> set[int]:
+    """Numbers of the runs of a scenario and seed that are put away under `results`, as in a folder opened; nothing is
+    written. Raises FolderRefused."""
     identity = Identity.of(scenario, seed)
     path = folder_for(results, stem, f"{identity.digest[:8]}-{seed}")
-    return set(found_in(path, identity).file_of) if path.is_dir() else set()
+    return _there(found_in(path, identity), segments) if path.is_dir() else set()

@@ -192,8 +192,8 @@ def _decide(ask: Asking, scenario: Scenario, chosen: Sequence[Any], asked: Asked
     able = [one for one in chosen if one.scenario is not None]
     end = ahead(scenario, serials)
     shorter = [end, *(_until(one.scenario, end) for one in able)]
-    variants = [Variant(words, one) for words, one in zip(["today's plant", *(one.words for one in able)], shorter,
-                                                          strict=True)]
+    variants = [Variant(words, one, segments=False) for words, one in zip(
+        ["today's plant", *(one.words for one in able)], shorter, strict=True)]
     there = ask.do(variants, number)
     done: dict[str, tuple[Sheet, list[RunNumbers]]] = {
         variant.name: (Sheet(variant.scenario), list(ask.read(variant, of)))
@@ -225,7 +225,7 @@ def _doing(ask: Asking, number: int) -> Any:
     """Runs of named scenarios for the question of recovery."""
     def do(named: Sequence[tuple[str, Scenario]], other: bool) -> list[list[RunNumbers]]:
         at = ask.on_other_luck(OTHER_LUCK) if other else ask
-        variants = [Variant(name, scenario) for name, scenario in named]
+        variants = [Variant(name, scenario, segments=False) for name, scenario in named]
         there = at.do(variants, number)
         return [list(at.read(variant, of)) if of else [] for variant, of in zip(variants, there, strict=True)]
 

@@ -12,7 +12,7 @@ from linesim.line.floor import run_once
 from linesim.line.sheet import Sheet
 from linesim.measures.run import numbers_of
 from linesim.questions.crew import Target
-from linesim.questions.crew_days import days_by_month, first_place_of, open_squawks, waiting
+from linesim.questions.crew_days import days_by_month, first_place_of, waiting
 from linesim.questions.crew_plans import NoCrew, crews_to_try, people_from, range_of
 from linesim.scenario.reading import parse_scenario, read_scenario
 from linesim.scenario.scenario import Scenario
@@ -68,8 +68,7 @@ def test_open_squawks_are_the_time_between_written_up_and_fixed() -> None:
     """On the demo: the mean number open times the window is the sum over all squawks, from the records themselves."""
     sheet = Sheet(read_scenario(DEMO))
     records = run_once(sheet, 1, 0)
-    found = open_squawks(sheet, numbers_of(sheet, records))
-    assert found is not None
+    found = numbers_of(sheet, records).open_squawks
     begin, end = sheet.calendar.instant(sheet.scenario.window.first), sheet.calendar.instant(  # type: ignore[union-attr]
         sheet.scenario.window.last) + 24 * 60  # type: ignore[union-attr]
     spans: dict[tuple[int, int, str], list[float]] = {}

@@ -17,12 +17,16 @@ from pathlib import Path
 import pytest
 
 import linesim
+from linesim.line.desk import run_chunk
 from linesim.line.sheet import Sheet
+from linesim.measures.run import numbers_of, without_segments
+from linesim.scenario.acted_on import acted_on
+from linesim.scenario.reading import read_scenario
 from linesim.show import folder_check
 from linesim.show.commands import main
 from linesim.show.folder import tables_of_runs
 from linesim.show.folder_lock import FolderLock, InUse
-from linesim.show.run_folder import RunFolder
+from linesim.show.run_folder import RunFolder, runs_there
 from linesim.show.stored_runs import head_of
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -385,3 +389,38 @@ def test_every_table_that_is_written_is_one_that_the_folder_knows() -> None:
     """Else the next command would find a file that is not its own."""
     plant = linesim.read(TINY)
     assert set(tables_of_runs(Sheet(plant), linesim.run(plant, runs=1).runs)) == set(folder_check.TABLES)
+
+
+def test_runs_without_segments_are_done_again_for_who_wants_them(tmp_path: Path) -> None:
+    """Runs 0 to 29 kept without segments, then wanted with them: 0 to 24 are missing; the folder ends as if they had
+    been done with them at once. Wanted without, all of them do."""
+    plant = read_scenario(TINY)
+    sheet = Sheet(acted_on(plant))
+    full, lean = (run_chunk(sheet, 7, range(30), read) for read in (numbers_of, without_segments))
+    assert [run.tables.segments is None for run in full] == [n >= 25 for n in range(30)]
+    assert all(run.tables.segments is None for run in lean)
+    with RunFolder(tmp_path / "both", "tiny", plant, 7, segments=False) as folder:
+        folder.put(lean[10:])
+        folder.put(lean[:10])
+        assert folder.there == set(range(30))
+        folder.gather()
+        assert folder.there == set(range(30))
+        assert [run.run for run in folder.read(range(30))] == list(range(30))
+    assert runs_there(tmp_path / "both", "tiny", plant, 7) == set(range(25, 30))
+    assert runs_there(tmp_path / "both", "tiny", plant, 7, segments=False) == set(range(30))
+    with RunFolder(tmp_path / "both", "tiny", plant, 7) as folder:
+        assert folder.there == set(range(25, 30))
+        folder.put([full[n] for n in (0, 9, 24)])
+        folder.gather()
+    with RunFolder(tmp_path / "both", "tiny", plant, 7) as folder:
+        assert folder.there == {0, 9, 24, *range(25, 30)}
+        assert len(list(folder.read([0, 1, 24]))) == 3
+        folder.put(full)
+        folder.gather()
+        assert folder.there == set(range(30))
+    with RunFolder(tmp_path / "once", "tiny", plant, 7) as folder:
+        folder.put(full)
+        folder.gather()
+    one, other = (contents(folder_in(tmp_path / name)) for name in ("both", "once"))
+    assert {name for name in one if "batches" in name} == {"batches/0000-0024.runs", "batches/0025-0029.runs"}
+    assert one == other
