@@ -20,6 +20,13 @@ def window_of(scenario: Scenario) -> tuple[date, date]:
     return (window.first, window.last) if window else (scenario.start, scenario.end)
 
 
+def up_to_the_window(scenario: Scenario) -> Scenario:
+    """The scenario ended with its window: nothing later changes what happens in it, and a run takes as much less time.
+    For questions that look at the window only."""
+    _, last = window_of(scenario)
+    return scenario.model_copy(update={"end": min(last, scenario.end), "run_on_months": 0})
+
+
 def months_between(first: date, last: date) -> list[date]:
     """First days of the months from one date to another."""
     return [date(n // 12, n % 12 + 1, 1)

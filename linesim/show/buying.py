@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ..line.sheet import Sheet
+from ..measures.window import up_to_the_window
 from ..questions.buy_levers import Candidate, changes_of
 from ..questions.buy_words import amount, answer_of, cautions_needed, gained, signed
 from ..questions.buys import (
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 
 
 class Runs:
-    """Runs of changed scenarios, each read once; done where they are missing."""
+    """Runs of changed scenarios up to the end of the window, each read once; done where they are missing."""
 
     def __init__(self, ask: Asking) -> None:
         self.asks = {False: ask, True: ask.on_other_luck(FRESH_SEED)}
@@ -54,8 +55,9 @@ class Runs:
         """What was read of its runs, the new ones too."""
         found = self._read.setdefault(key, [])
         if new := numbers[len(found):]:
-            sheet = Sheet(candidate.scenario)
-            found += [read_run(sheet, run) for run in self.asks[fresh].read(_variant(candidate), new)]
+            variant = _variant(candidate)
+            sheet = Sheet(variant.scenario)
+            found += [read_run(sheet, run) for run in self.asks[fresh].read(variant, new)]
         return found
 
 
@@ -65,7 +67,9 @@ def keys_of(candidates: Sequence[Candidate], fresh: bool) -> list[object]:
 
 
 def _variant(one: Candidate) -> Variant:
-    return Variant(one.change.words, one.scenario, segments=one.change is NOTHING)
+    """All that is read of a run lies in the window; where the file ends with it, its own runs are the ground's."""
+    short = up_to_the_window(one.scenario)
+    return Variant(one.change.words, short, segments=one.change is NOTHING and short == one.scenario)
 
 
 class ToldRuns:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from linesim.line.floor import run_once
 from linesim.line.sheet import Sheet
 from linesim.measures.cash import WAGES, cash_of
 from linesim.measures.run import numbers_of
+from linesim.measures.window import up_to_the_window
 from linesim.questions.buy_levers import Candidate, Change, candidates_of
 from linesim.questions.buy_words import answer_of
 from linesim.questions.buys import (
@@ -26,14 +28,17 @@ from linesim.questions.buys import (
     measure_of,
     money_left,
     not_told_apart,
+    read_run,
     step,
     what_buys_most,
 )
 from linesim.questions.proof.line_chains import LineChain
 from linesim.questions.proof.plants import erlang, line, plant
-from linesim.scenario.reading import parse_scenario
+from linesim.scenario.acted_on import acted_on
+from linesim.scenario.reading import parse_scenario, read_scenario
 from linesim.scenario.scenario import Scenario
 
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 BY = MEASURES["deliveries"]
 BENCHES: dict[str, Any] = {
     "name": "Two benches", "start": "2027-01-04", "end": "2027-03-26",
@@ -260,3 +265,18 @@ def test_the_first_rank_is_right_at_the_stated_rate() -> None:
     assert binom.sf(missed - 1, REPEATS, WRONG) > 0.001
     assert binom.cdf(ranked, REPEATS, 0.95) > 0.001
     assert alone > REPEATS / 4  # and it is often told apart, not always tied
+
+
+@pytest.mark.parametrize(("file", "runs"), [("birchwater", 2), ("birchwater-hard-year", 2), ("birchwater-pulse", 1)])
+def test_what_is_read_of_a_run_is_there_at_the_end_of_the_window(file: str, runs: int) -> None:
+    """All three files go on for months after their window. Ended with it, the same runs read the same."""
+    whole = read_scenario(SCENARIOS / f"{file}.yaml")
+    short = up_to_the_window(whole)
+    assert whole.window is not None
+    assert short.end == whole.window.last < whole.end
+    reads = [[read_run(sheet, numbers_of(sheet, run_once(sheet, 7, number))) for number in range(runs)]
+             for sheet in (Sheet(acted_on(one)) for one in (whole, short))]
+    for one, other in zip(*reads, strict=True):
+        assert one.deliveries == other.deliveries > 0
+        assert one.days == other.days
+        assert one.money == pytest.approx(other.money, rel=1e-12)

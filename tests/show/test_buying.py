@@ -92,14 +92,17 @@ def test_days_are_ranked_by_how_much_shorter_they_get(capsys: pytest.CaptureFixt
 
 
 def test_no_run_is_done_twice(capsys: pytest.CaptureFixture[str], plant: Path) -> None:
-    """The same question again finds all of its runs; so does a comparison with one of the changes."""
+    """The same question again finds all of its runs. They end with the window, and so, where the file does too, a
+    comparison with one of the changes finds them."""
     first, kept = numbers(capsys, plant), batches(plant.parent / "runs")
     assert numbers(capsys, plant) == first
     assert batches(plant.parent / "runs") == kept
-    assert main(["compare", str(plant), "--change", "trades.ASM.people.day=+1", "--runs", str(RUNS), "--jobs", "1",
+    ends = plant.parent / "ends.yaml"
+    ends.write_text(PLANT.replace("end: 2027-03-26", "end: 2027-03-19"))
+    assert numbers(capsys, ends) == first
+    assert main(["compare", str(ends), "--change", "trades.ASM.people.day=+1", "--runs", str(RUNS), "--jobs", "1",
                  "--out", str(plant.parent / "runs")]) == 0
     assert "All runs of 2 scenarios were there already." in capsys.readouterr().err
-    assert batches(plant.parent / "runs") == kept
 
 
 def test_stopped_it_goes_on_where_it_was(capsys: pytest.CaptureFixture[str], plant: Path, tmp_path: Path) -> None:
