@@ -45,7 +45,7 @@ def _short(numbers: Mapping[str, Any]) -> list[str]:
     if found is None:
         return ["No job waits for people in these days."]
     row, day = found
-    return [f"Shortest are {_named(row)} on {day['day']}: {day['jobs waiting']:.1f} jobs wait for them over the day, "
+    return [f"The shortest trade is {_named(row)}, on {day['day']}: {day['jobs waiting']:.1f} jobs wait over the day, "
             f"half a job or more in {_runs(day['runs short'], day['of'])}."]
 
 
@@ -55,7 +55,8 @@ def _free(numbers: Mapping[str, Any]) -> list[str]:
         return []
     mean = sum(day["people free"] for day in row["days"]) / len(row["days"])
     there = sum(day["people there"] for day in row["days"]) / len(row["days"])
-    return [f"Most free are {_named(row)}: {mean:.1f} of the {there:.1f} people there on an average day."]
+    return [f"The trade most free is {_named(row)}: {mean:.1f} of the {there:.1f} people there have no work on an "
+            "average day."]
 
 
 def _named(row: Mapping[str, Any]) -> str:

@@ -8,7 +8,7 @@ placed by hand. Units are those of the picture (one screen pixel at full size); 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import groupby, pairwise
 from math import ceil
 
@@ -22,7 +22,7 @@ WIDE, PHONE = 1176.0, 358.0     # the widths that the picture is made for
 LEAST_WIDTH = 240.0
 LEFT, RIGHT = 16.0, 12.0        # room for the lines that go round
 GAP, JOIN_GAP = 14.0, 24.0
-HEAD, CELL = 48.0, 88.0         # heights: three lines of name; aircraft, serial and reason
+HEADS, CELL = (20.0, 34.0, 48.0), 88.0  # heights: one, two, three lines of name; aircraft, serial and reason
 DOCK, DOCKS, SPOT = 100.0, 92.0, 76.0  # least widths: a single dock, one of several, a parking spot
 MOST_IN_LINE = 8
 WIDEST = 1.6                    # most that a row is stretched
@@ -108,10 +108,11 @@ class _Block:
     columns: int
     least: float             # width
     count: int
+    head: float = HEADS[0]   # height of its name, the same in all of a row
 
     @property
     def height(self) -> float:
-        return HEAD + CELL * ceil(self.count / self.columns)
+        return self.head + CELL * ceil(self.count / self.columns)
 
 
 Lane = list[_Block]
@@ -124,11 +125,13 @@ class _Piece:
     lanes: list[Lane]
     heads: list[dict[int, str]]  # by lane: number of a block -> heading
     least: float = 0.0
-    heights: list[float] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.least = max(_least(lane) for lane in self.lanes)
-        self.heights = [max((block.height for block in lane), default=0.0) for lane in self.lanes]
+
+    @property
+    def heights(self) -> list[float]:
+        return [max((block.height for block in lane), default=0.0) for lane in self.lanes]
 
     @property
     def lane_gap(self) -> float:
@@ -221,15 +224,36 @@ class _Drawing:
         inside = [max(GAP * (len(lane) - 1) for lane in piece.lanes) for piece in row]
         hands = sum(piece.least for piece in row) - sum(inside)
         stretch = min(WIDEST, (self.room - sum(gaps) - sum(inside)) / hands)
+        wides = [(piece.least - within) * stretch + within for piece, within in zip(row, inside, strict=True)]
+        self._name(row, wides)
         turn_at = y + ROW_GAP / 2
         top = y + (ROW_GAP if turning else 0.0) + (HEADING if any(any(piece.heads) for piece in row) else 0.0)
         height = max(piece.height for piece in row)
         x = LEFT
         for n, piece in enumerate(row):
-            wide = (piece.least - inside[n]) * stretch + inside[n]
-            self._piece(piece, x, top + (height - piece.height) / 2, wide, turn_at if n == 0 and turning else None)
-            x += wide + (gaps[n] if n < len(gaps) else 0.0)
+            self._piece(piece, x, top + (height - piece.height) / 2, wides[n], turn_at if n == 0 and turning else None)
+            x += wides[n] + (gaps[n] if n < len(gaps) else 0.0)
         return top + height
+
+    def _name(self, row: list[_Piece], wides: list[float]) -> None:
+        """Give all blocks of a row room for the longest of their names."""
+        lanes = [(lane, wide) for piece, wide in zip(row, wides, strict=True) for lane in piece.lanes if lane]
+        lines = max(len(self._lines(block, block.least * _stretch(lane, wide))[1]) for lane, wide in lanes
+                    for block in lane)
+        for lane, _ in lanes:
+            for block in lane:
+                block.head = HEADS[lines - 1]
+
+    def _lines(self, block: _Block, wide: float) -> tuple[str, tuple[str, ...]]:
+        """The code of a block, and its name in one to three lines, the first of them beside the code."""
+        plan = block.plan
+        if block.parked:
+            return "", (f"{block.count} spots" if block.count > 1 else "spot",)
+        code = plan.id.removesuffix(f" {plan.position.name.lower()}")
+        code, *lines = header_lines(code, plan.position.name, self._note(plan), wide - 12)
+        while len(lines) > 1 and not lines[-1]:
+            lines.pop()
+        return code, tuple(lines)
 
     def _piece(self, piece: _Piece, x: float, y: float, wide: float, turn_at: float | None) -> None:
         ends, starts = self.ends, []
@@ -243,7 +267,7 @@ class _Drawing:
     def _lane(self, lane: Lane, heads: dict[int, str], x: float, middle: float,
               wide: float) -> tuple[PlacePlan, float, float]:
         """One lane on a middle height; gives its first place, left edge and middle."""
-        stretch = min(WIDEST, (wide - GAP * (len(lane) - 1)) / sum(block.least for block in lane))
+        stretch = _stretch(lane, wide)
         x += wide - GAP * (len(lane) - 1) - stretch * sum(block.least for block in lane)
         first, before = x, None
         for n, block in enumerate(lane):
@@ -260,15 +284,12 @@ class _Drawing:
 
     def _frame(self, block: _Block, box: Box) -> Frame:
         plan, w = block.plan, box.w / block.columns
-        spots = tuple(Spot(n, Box(box.x + w * (n % block.columns), box.y + HEAD + CELL * (n // block.columns), w, CELL))
+        top = box.y + block.head
+        spots = tuple(Spot(n, Box(box.x + w * (n % block.columns), top + CELL * (n // block.columns), w, CELL))
                       for n in range(block.count))
-        if block.parked:
-            word = f"{block.count} spots" if block.count > 1 else "spot"
-            return Frame(plan.index, True, plan.half, box, spots, "", (word,),
-                         f"Parking before {plan.id}: {word}", plan.index in self.past_roll_out)
-        code = plan.id.removesuffix(f" {plan.position.name.lower()}")
-        lines = header_lines(code, plan.position.name, self._note(plan), box.w - 12)
-        return Frame(plan.index, False, plan.half, box, spots, lines[0], lines[1:], _sentence(plan),
+        code, lines = self._lines(block, box.w)
+        sentence = f"Parking before {plan.id}: {lines[0]}" if block.parked else _sentence(plan)
+        return Frame(plan.index, block.parked, plan.half, box, spots, code, lines, sentence,
                      plan.index in self.past_roll_out)
 
     def _note(self, plan: PlacePlan) -> str:
@@ -320,6 +341,11 @@ def _heads(plans: list[PlacePlan]) -> dict[int, str]:
     """Headings of a lane: at the first block of each run of an area."""
     areas = [plan.position.area or "" for plan in plans]
     return {n: area for n, area in enumerate(areas) if area and (n == 0 or areas[n - 1] != area)}
+
+
+def _stretch(lane: Lane, wide: float) -> float:
+    """How much wider than its least the blocks of a lane are drawn."""
+    return min(WIDEST, (wide - GAP * (len(lane) - 1)) / sum(block.least for block in lane))
 
 
 def _least(lane: Lane) -> float:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
-from .floor_layout import CELL, HEAD, Box, Frame, Layout, Link
+from .floor_layout import CELL, Box, Frame, Layout, Link
 from .floor_text import TEXT, cut_to, first_that_fits, width_of
 from .palette import DARK, FONTS, LIGHT, Mode
 
@@ -90,8 +90,7 @@ def _frame(frame: Frame) -> Iterator[str]:
             yield f'<text class="soft" x="{_n(box.x + 6)}" y="{_n(box.y + 29 + 14 * n)}">{escape(line)}</text>'
     for spot in frame.spots:
         if spot.box.x > box.x + 1:
-            top = spot.box.y if spot.box.y > box.y + HEAD + 1 else box.y + HEAD
-            yield f'<path class="split" d="M{_n(spot.box.x)} {_n(top + 2)}V{_n(spot.box.y + CELL - 6)}"/>'
+            yield f'<path class="split" d="M{_n(spot.box.x)} {_n(spot.box.y + 2)}V{_n(spot.box.y + CELL - 6)}"/>'
     yield "</g>"
 
 

@@ -109,8 +109,13 @@ def trade_names(sheet: Sheet, trades: Iterable[str]) -> str:
     named = []
     for trade in trades:
         declared = sheet.scenario.trades.get(trade)
-        named.append(f"{declared.name.lower()} ({trade})" if declared and declared.name else trade)
+        named.append(f"{in_a_sentence(declared.name)} ({trade})" if declared and declared.name else trade)
     return " and ".join(named)
+
+
+def in_a_sentence(name: str) -> str:
+    """A name in the middle of a sentence: its first letter small, unless the word is one of capitals."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
 def jam_sentence(sheet: Sheet, run: int, jam: Jam | None) -> str:

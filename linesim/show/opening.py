@@ -9,7 +9,7 @@ from pathlib import Path
 from ..scenario.tree import read_text
 from .app.places import FILE, RESULTS
 
-SCRIPT = Path(__file__).parent / "app" / "served.py"
+SCRIPT = Path(__file__).parent / "app" / "start" / "served.py"
 
 
 def serve(file: str | None, *, out: str | None, port: int) -> int:

@@ -23,8 +23,10 @@ from ..questions.story import Story
 from ..scenario.calendar import months_on
 from .palette import FONTS, LIGHT, Mode
 from .story_words import set_by
+from .words import counted
 
-WIDTH, DPI = 13.0, 110
+WIDTH, DPI = 13.0, 110  # inches; dots an inch
+TEXT = 10.5             # points: of a picture as wide as a page of the app these are 10 pixels and more
 BAR = 0.34
 LANES = {"": 0.0, "fuselage": 1.15, "wing": -1.15}
 READ_SO = "Read from left to right; nights and days off are left out, (place) is parked before it."
@@ -33,34 +35,37 @@ LEGEND = {"work": "work, flight", "rework": "rework", "hold": "hold, appointment
           "blocked": "blocked", "off shift": "off shift"}
 
 
-def draw_story(file: Path, sheet: Sheet, story: Story, numbers: dict[str, Any], colours: Mode = LIGHT) -> None:
-    """Draw a life into an SVG or PNG file; OSError if it cannot be written."""
+def draw_story(file: Path, sheet: Sheet, story: Story, numbers: dict[str, Any], colours: Mode = LIGHT, *,
+               titled: bool = True) -> None:
+    """Draw a life into an SVG or PNG file, with its title or without; OSError if it cannot be written."""
     there = set(font_manager.get_font_names())
-    with rc_context({"font.family": [font for font in FONTS if font in there] + ["DejaVu Sans"], "font.size": 9,
+    with rc_context({"font.family": [font for font in FONTS if font in there] + ["DejaVu Sans"], "font.size": TEXT,
                      "svg.fonttype": "none", "svg.hashsalt": story.serial, "text.color": colours["ink"]}):
-        figure = figure_of(sheet, story, numbers, colours)
+        figure = figure_of(sheet, story, numbers, colours, titled=titled)
         figure.savefig(file, dpi=DPI, metadata={"Date": None} if file.suffix == ".svg" else {"Software": None})
 
 
-def figure_of(sheet: Sheet, story: Story, numbers: dict[str, Any], colours: Mode = LIGHT) -> Figure:
+def figure_of(sheet: Sheet, story: Story, numbers: dict[str, Any], colours: Mode = LIGHT, *,
+              titled: bool = True) -> Figure:
     """The figure of a life."""
     assert story.began is not None
     assert story.ended is not None
     halves = len(story.lives) > 1 or "" not in story.lives
-    figure = Figure(figsize=(WIDTH, 3.7 if halves else 2.5), layout="constrained", facecolor=colours["page"])
+    height = (3.9 if halves else 2.7) - (0.0 if titled else 0.6)
+    figure = Figure(figsize=(WIDTH, height), layout="constrained", facecolor=colours["page"])
     axes = figure.add_subplot(facecolor=colours["page"])
     axis = _WorkDays(sheet, story.began)
     last = axis.at(story.ended)
     axes.set_xlim(-0.01 * last, max(last, 0.01) * 1.01)
-    axes.set_ylim(-1.95 if halves else -0.8, 1.85 if halves else 0.75)
+    axes.set_ylim(-1.95 if halves else -0.8, 1.85 if halves else 0.75 if titled else 0.5)
     for half, spans in story.lives.items():
         y, per_unit = LANES[half], WIDTH * 68 / max(last, 0.01)  # points of the page a work day is wide, about
         for state, begin, end in _joined(axis, spans):
             fill, edge = _paint(FAMILIES[state], colours)
             axes.barh(y, end - begin, left=begin, height=BAR, color=fill, edgecolor=edge, linewidth=0.6)
             words = SHORT.get(state, REASON_WORDS[state])
-            if (end - begin) * per_unit > 5.2 * len(words):
-                axes.text((begin + end) / 2, y - BAR / 2 - 0.06, words, ha="center", va="top", fontsize=8)
+            if (end - begin) * per_unit > 0.65 * TEXT * len(words):
+                axes.text((begin + end) / 2, y - BAR / 2 - 0.06, words, ha="center", va="top")
         _places(axes, sheet, story, half, axis, per_unit, colours)
     if halves:
         for half in ("fuselage", "wing"):
@@ -68,7 +73,11 @@ def figure_of(sheet: Sheet, story: Story, numbers: dict[str, Any], colours: Mode
                 axes.text(0.0, LANES[half] + (0.62 if half == "fuselage" else -0.62), half, color=colours["soft"],
                           va="center")
         _join(axes, story, axis, colours)
-    _dress(axes, sheet, story, numbers, axis, colours)
+    if titled:
+        axes.set_title(f"{title(story, numbers)}\n", loc="left", fontsize=1.2 * TEXT, fontweight="bold")
+        axes.text(0.0, 1.02, f"{set_by(numbers)}  {READ_SO}", transform=axes.transAxes, fontsize=0.95 * TEXT,
+                  va="bottom", color=colours["soft"])
+    _dress(axes, sheet, story, axis, colours)
     return figure
 
 
@@ -127,32 +136,34 @@ def _places(axes: Axes, sheet: Sheet, story: Story, half: str, axis: _WorkDays, 
         axes.plot([begin, begin], [y, y + 0.2], color=colours["rule"], linewidth=0.8)
         name = sheet.places[stay.place].id
         text = f"({name})" if stay.parked else name
-        if (end - begin) * per_unit > 6.4 * len(text):
-            axes.text((begin + end) / 2, y + 0.06, text, ha="center", va="bottom", fontsize=9,
+        if (end - begin) * per_unit > 0.71 * TEXT * len(text):
+            axes.text((begin + end) / 2, y + 0.06, text, ha="center", va="bottom",
                       fontweight="normal" if stay.parked else "bold")
 
 
-def _dress(axes: Axes, sheet: Sheet, story: Story, numbers: dict[str, Any], axis: _WorkDays, colours: Mode) -> None:
+def title(story: Story, numbers: dict[str, Any]) -> str:
+    """Who, in which run, and how it stands to its promise."""
     ended = {"delivered": "delivered", "finished stock": "finished as stock"}.get(story.how, "not delivered by")
     late = numbers["days late"]
-    kept = "" if late is None else f", {abs(late)} days {'late' if late > 0 else 'early'}" if late else ", to the day"
-    axes.set_title(f"{story.serial}, run {story.run}: {ended} {numbers['ends'][:10]}{kept}\n", loc="left", fontsize=11,
-                   fontweight="bold")
-    axes.text(0.0, 1.02, f"{set_by(numbers)}  {READ_SO}", transform=axes.transAxes, fontsize=8.5, va="bottom",
-              color=colours["soft"])
+    days = "" if late is None else counted(abs(late), "day")
+    kept = "" if late is None else f", {days} {'late' if late > 0 else 'early'}" if late else ", to the day"
+    return f"{story.serial}, run {story.run}: {ended} {numbers['ends'][:10]}{kept}"
+
+
+def _dress(axes: Axes, sheet: Sheet, story: Story, axis: _WorkDays, colours: Mode) -> None:
     for side in ("left", "right", "top"):
         axes.spines[side].set_visible(False)
     axes.spines["bottom"].set_color(colours["rule"])
     axes.set_yticks([])
     ticks = list(_dates(sheet, story, axis))
     axes.set_xticks([at for at, _ in ticks], [text for _, text in ticks])
-    axes.tick_params(axis="x", colors=colours["soft"], labelsize=8.5)
+    axes.tick_params(axis="x", colors=colours["soft"], labelsize=0.95 * TEXT)
     families = [name for name in LEGEND if any(FAMILIES[span.state] == name for spans in story.lives.values()
                                                for span in spans if axis.at(span.end) > axis.at(span.start))]
     handles = [Patch(facecolor=fill, edgecolor=edge, linewidth=0.6)
                for fill, edge in (_paint(name, colours) for name in families)]
     axes.legend(handles, [LEGEND[name] for name in families], loc="lower right", ncols=len(families), frameon=False,
-                fontsize=8.5, bbox_to_anchor=(1.0, -0.02), handlelength=1.0, columnspacing=1.2)
+                fontsize=0.95 * TEXT, bbox_to_anchor=(1.0, -0.02), handlelength=1.0, columnspacing=1.2)
 
 
 def _dates(sheet: Sheet, story: Story, axis: _WorkDays) -> Iterator[tuple[float, str]]:

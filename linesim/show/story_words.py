@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+from ..questions.reason_words import lost_to
 from .words import WIDTH, wrapped
 
 DAY_HOURS = 24.0
@@ -71,7 +72,7 @@ def set_by(numbers: dict[str, Any]) -> str:
     """What set its date, the three longest, in work days."""
     rows = {reason: row["work days"] for reason, row in numbers["what set its date"]["reasons"].items()}
     longest = sorted((reason for reason in rows if rows[reason] >= 0.05), key=lambda reason: -rows[reason])[:3]
-    parts = [f"{reason} {rows[reason]:.1f}" for reason in longest]
+    parts = [f"{lost_to(reason)} {rows[reason]:.1f}" for reason in longest]
     return f"What set its date, in work days: {', '.join(parts) or 'nothing'}, of {sum(rows.values()):.1f} in all."
 
 

@@ -13,6 +13,7 @@ from .report import cautions
 from .report.blocks import Section, Table, picture
 
 NONE_TRIED = "No decision was tried: no aircraft stands on the floor or is launched by takt in these days."
+FINE = 0.1    # days: nearer to none, the limit of an interval is given to a hundredth
 LIKELY = 0.5  # share of the runs from which a move stands in the table
 
 
@@ -147,7 +148,8 @@ def _decision(row: Mapping[str, Any]) -> tuple[str, ...]:
     days, more = row["days earlier"], row["deliveries more"]
     limits = ""
     if "low" in days:
-        limits = f" ({words.between(words.difference(days['low'], 2), words.difference(days['high'], 2))})"
+        digits = 1 if min(abs(days["low"]), abs(days["high"])) >= FINE else 2
+        limits = f" ({words.between(words.difference(days['low'], digits), words.difference(days['high'], digits))})"
     return (row["decision"], words.difference(days["mean"]) + limits, words.chance(days["more in"], days["of"]),
             words.difference(more["mean"]), _serial(row["gains most"]), _serial(row["loses most"]), row["verdict"])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from itertools import pairwise
 from math import ceil
 from pathlib import Path
 from typing import Any
@@ -152,6 +153,8 @@ def counts(opened: Opened, floor: Floor) -> None:
         assert re.search(rf"\b{shapes}\s+{state}", said), said
         assert not shapes or f"{shapes} {state}" in column, column
     assert len(floor.at(float(opened.minute))) == opened.page.locator(".replay .aircraft").count()
+    dates = [one.bounding_box() for one in opened.page.locator(".replay .axis span").all()]
+    assert all(one["x"] + one["width"] <= other["x"] for one, other in pairwise(dates)), dates
     opened.page.locator(".replay .columns").hover(position={"x": 5, "y": 50})
     assert "work" in str(opened.page.locator(".replay .columns").get_attribute("title"))
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -97,8 +98,10 @@ def sidebar() -> None:
         st.session_state[IN_ADDRESS] = wanted
     elif st.session_state.get(IN_ADDRESS) not in known:
         st.session_state[IN_ADDRESS] = FIRST if FIRST in known else next(iter(known), None)
+    else:  # set anew, so that no list forgets it and begins at its first entry
+        st.session_state[IN_ADDRESS] = st.session_state[IN_ADDRESS]
     with st.sidebar:
-        key = st.selectbox("Scenario", list(known), format_func=lambda one: named(known[one], one), key=IN_ADDRESS)
+        key = st.selectbox("Scenario", list(known), format_func=labels(known).__getitem__, key=IN_ADDRESS)
         if key is not None:
             _caption(known[key])
         nth = st.session_state.get("opened", 0)  # a new one is closed, and holds no file
@@ -110,6 +113,13 @@ def sidebar() -> None:
     if key is not None:
         st.query_params[IN_ADDRESS] = key
         _keep_last(key)
+
+
+def labels(known: Mapping[str, Path]) -> dict[str, str]:
+    """What each file is called in the list; no two alike, for the list tells them apart by what they are called."""
+    names = {key: named(path, key) for key, path in known.items()}
+    often = Counter(names.values())
+    return {key: name if often[name] == 1 else f"{name} ({key})" for key, name in names.items()}
 
 
 def named(path: Path, key: str) -> str:

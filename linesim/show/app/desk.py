@@ -35,6 +35,7 @@ class Desk:
     drawn: int = 0
     untaken: str = ""            # why what was typed last was not taken in
     refused: str = ""            # why what was asked for last was not done
+    unadded: str = ""            # why what a form said last was not added
     told: str = ""
     sound: Papers | None = None  # the last state that could run
 
@@ -53,13 +54,13 @@ class Desk:
     def show(self, noun: Noun) -> None:
         """Open another table."""
         if noun is not self.noun:
-            self.noun = noun
+            self.noun, self.untaken = noun, ""
             self.anew()
 
     def to(self, draft: Draft) -> None:
         """Take another state of the draft."""
         self.draft = draft
-        self.untaken = self.refused = self.told = ""
+        self.untaken = self.refused = self.unadded = self.told = ""
         keep(draft, self.path, self.results)
         self.anew()
 
@@ -80,7 +81,7 @@ class Desk:
         try:
             self.draft = self.draft.to(edited(self.draft.now, self.noun, fresh))
         except Refused as refused:
-            self.untaken = str(refused)
+            self.untaken = f"{refused}{'' if fresh.size < 2 else f' None of the {fresh.size} cells is taken over.'}"
             self.anew()
             return
         self.seen = now

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
+from ...scenario.written import written
 from ..palette import Mode
 from .editing.edits import Edits
 from .editing.fixed import CODE
@@ -25,22 +26,25 @@ WIDE = {"name": 220, "open squawks": 220, "position": 84, "after": 130, "area": 
 _NUMBERS = ("whole", "number", "spread")
 
 
-def grid(sheet: Sheet, key: str, mode: Mode) -> None:
-    """Put the table on the page in its colours; what is typed stands in the state of the session under the key."""
+def grid(sheet: Sheet, key: str, mode: Mode, *, closed: bool = False) -> None:
+    """Put the table on the page in its colours; what is typed stands in the state of the session under the key.
+
+    Closed: it may be read and not typed in.
+    """
     shown = sheet.used()
-    kinds = {column.name: _kind(column, [row[n] for row in sheet.rows]) for n, column in enumerate(sheet.columns)}
-    frame = _frame(sheet, kinds)
+    frame = cells_of(sheet)
     grey = [column.name for column in shown if column.fixed and not (sheet.noun.adds and column.fixed == CODE)]
     painted: list[Hashable] = [*grey]
     quiet = {"color": mode["soft"], "background-color": mode["band"]}
-    drawn = frame.style.format(_printed, subset=painted, na_rep="").set_properties(subset=painted, **quiet)
+    drawn = frame.style.format(str, subset=painted, na_rep="").set_properties(subset=painted, **quiet)
     st.data_editor(
-        drawn if grey else frame, key=key, hide_index=True, num_rows="dynamic" if sheet.noun.adds else "delete",
-        disabled=[ROW, *grey], row_height=ROW_HIGH,
+        drawn if grey else frame, key=key, hide_index=True, row_height=ROW_HIGH,
+        num_rows="fixed" if closed else "dynamic" if sheet.noun.adds else "delete",
+        disabled=True if closed else [ROW, *grey],
         column_order=[ROW, *(column.name for column in shown)], width="stretch",
-        height=min(HIGH, len(sheet.rows) + 1 + SPARE * sheet.noun.adds) * ROW_HIGH + 3,
+        height=min(HIGH, len(sheet.rows) + 1 + SPARE * (sheet.noun.adds and not closed)) * ROW_HIGH + 3,
         column_config={ROW: st.column_config.NumberColumn(ROW, width=50, pinned=True, disabled=True),
-                       **{column.name: _config(column, kinds[column.name], grey=column.name in grey)
+                       **{column.name: _config(column, _kind(column), grey=column.name in grey)
                           for column in shown}},
         placeholder="", alt=f"{sheet.noun.name}: {len(sheet.rows)} rows")
 
@@ -54,40 +58,28 @@ def typed(state: Any) -> Edits:
                   for one in state.get("added_rows", ())], [int(row) for row in state.get("deleted_rows", ())])
 
 
-def _kind(column: Column, cells: list[Any]) -> str:
-    """How a column is typed in: a number only where all of its cells are numbers."""
-    if column.form in _NUMBERS:
-        numbers = [_number(cell) for cell in cells if cell is not None]
-        return "number" if all(number is not None for number in numbers) else "text"
-    return column.form if column.form in ("yes", "choice") else "text"
+def _kind(column: Column) -> str:
+    """How a column is typed in. A number is typed as text: a number cell of the browser reads a pasted `12,5` as 125
+    and drops `12 h` without a word; as text both come to the reader of the file, who refuses them."""
+    return "number" if column.form in _NUMBERS else column.form if column.form in ("yes", "choice") else "text"
 
 
-def _number(cell: Any) -> float | None:
-    try:
-        return float(cell)
-    except (TypeError, ValueError):
-        return None
+def _cell(cell: Any) -> str | None:
+    """A cell as it is printed: a number as a file writes it."""
+    return None if cell is None else written(cell) if isinstance(cell, int | float) else str(cell)
 
 
-def _printed(cell: Any) -> str:
-    """A grey cell as it is printed."""
-    return f"{cell:g}" if isinstance(cell, float) else str(cell)
-
-
-def _frame(sheet: Sheet, kinds: Mapping[str, str]) -> pd.DataFrame:
+def cells_of(sheet: Sheet) -> pd.DataFrame:
+    """The cells as the browser gets them: the number of the row, then text, or true and false."""
     import pandas as pd
 
     data: dict[str, Any] = {ROW: pd.Series(range(1, len(sheet.rows) + 1), dtype="Int64")}
     for n, column in enumerate(sheet.columns):
-        cells, kind = [row[n] for row in sheet.rows], kinds[column.name]
-        if kind == "number":
-            found = [None if cell is None else float(cell) for cell in cells]
-            whole = all(number is None or number.is_integer() for number in found)
-            data[column.name] = pd.Series(found, dtype="Float64").astype("Int64" if whole and cells else "Float64")
-        elif kind == "yes":
+        cells = [row[n] for row in sheet.rows]
+        if _kind(column) == "yes":
             data[column.name] = pd.Series(cells, dtype="boolean")
         else:
-            data[column.name] = pd.Series([None if cell is None else str(cell) for cell in cells], dtype="object")
+            data[column.name] = pd.Series([_cell(cell) for cell in cells], dtype="object")
     return pd.DataFrame(data)
 
 
@@ -95,10 +87,9 @@ def _config(column: Column, kind: str, *, grey: bool) -> Any:
     about = f"{column.about} Not moved here: {column.fixed}" if column.fixed else column.about
     name = column.name
     wide = WIDE.get(name, 92 if len(name) < 9 else 118)
-    if kind == "number":
-        return st.column_config.NumberColumn(name, help=about, disabled=grey, width=wide)
     if kind == "yes":
         return st.column_config.CheckboxColumn(name, help=about, disabled=grey, width=wide)
     if kind == "choice" and not grey:
         return st.column_config.SelectboxColumn(name, help=about, options=list(column.choices), width=wide)
-    return st.column_config.TextColumn(name, help=about, disabled=grey, width=wide)
+    return st.column_config.TextColumn(name, help=about, disabled=grey, width=wide,
+                                       alignment="right" if kind == "number" else "left")

@@ -224,7 +224,9 @@ def _with(marked: Sequence[str], sentence: str) -> Markup:
     """A sentence with some of its phrases underlined."""
     text = Markup(unbroken(sentence))
     for phrase in marked:
-        text = Markup(text.replace(escape(phrase), Markup("<b>{}</b>").format(phrase), 1))
+        found = Markup(unbroken(phrase))  # "FB-2 Systems" is held together in part
+        found = found if found in text else escape(phrase)
+        text = Markup(text.replace(found, Markup("<b>{}</b>").format(found), 1))
     return text
 
 

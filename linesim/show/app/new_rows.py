@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import streamlit as st
 
 from ...scenario.tree import value_at
+from .. import words
+from . import memo
 from .desk import Desk
 from .editing.adding import with_package, with_position
 from .editing.cells import meant
@@ -19,7 +23,7 @@ KINDS = {"work": "Work by people", "hold": "Hold: time only", "buy-off": "Buy-of
 def add_package(here: Desk) -> None:
     """A package with its own cure, inspection and leave to travel, which stay as they are set here."""
     values = values_of(here.draft.now)
-    with st.popover("Add a package"), st.form("plant_new_package", border=False, enter_to_submit=False):
+    with _form(here, "Add a package", "plant_new_package"):
         st.caption("It comes last in its position, before the buy-off that closes it, which then waits for it, too. "
                    "Cure, hold, inspection and leave to travel are set here once.")
         position = st.selectbox("Position", _names(values, "positions"))
@@ -34,7 +38,7 @@ def add_package(here: Desk) -> None:
         cure = st.number_input("Cure hours behind it", 0.0, value=None)
         inspection = st.number_input("Inspection hours behind it", 0.0, value=None)
         travels = st.checkbox("It may travel unfinished")
-        if not st.form_submit_button("Add this package", type="primary"):
+        if not _pressed(here, "Add this package"):
             return
     hold = kind == "hold"
     found |= {"kind": kind if kind != "work" else None, "trade": trade, "hours": None if hold else _plain(hours),
@@ -47,7 +51,7 @@ def add_package(here: Desk) -> None:
 def add_position(here: Desk) -> None:
     """A position behind another one; its packages are added in their own table."""
     values = values_of(here.draft.now)
-    with st.popover("Add a position"), st.form("plant_new_position", border=False, enter_to_submit=False):
+    with _form(here, "Add a position", "plant_new_position"):
         behind = st.selectbox("Behind", ["", *_names(values, "positions")],
                               format_func=lambda one: one or "as the first")
         found: dict[str, Any] = {"id": st.text_input("Short name, used once in the plant"),
@@ -56,17 +60,32 @@ def add_position(here: Desk) -> None:
                                      format_func=lambda one: one or "the whole aircraft")
         docks = st.number_input("Docks", 1, value=1)
         parking = st.number_input("Parking before it", 0, value=0)
-        if not st.form_submit_button("Add this position", type="primary"):
+        if not _pressed(here, "Add this position"):
             return
     found |= {"docks": docks if docks > 1 else None, "parking": parking or None}
     _added(here, lambda: with_position(here.draft.now, str(behind), found))
+
+
+@contextmanager
+def _form(here: Desk, name: str, key: str) -> Iterator[None]:
+    """A form behind a button; closed and empty again once what it says was added."""
+    with st.popover(name, key=f"{key}_opened_{here.drawn}"), st.form(f"{key}_{here.drawn}", border=False,
+                                                                    enter_to_submit=False):
+        yield
+
+
+def _pressed(here: Desk, name: str) -> bool:
+    """The button at the foot of a form; below it why what it said was not added."""
+    pressed = bool(st.form_submit_button(name, type="primary"))
+    memo.fault_lines([words.sentence(here.unadded)] if here.unadded else [])
+    return pressed
 
 
 def _added(here: Desk, made: Any) -> None:
     try:
         here.add(made())
     except Refused as refused:
-        here.refused = str(refused)
+        here.unadded = str(refused)
     st.rerun()
 
 

@@ -50,7 +50,7 @@ h2.ct{font-size:1rem!important;font-weight:600!important;margin:.9rem 0 0!import
 .wide table{border-collapse:collapse;font-size:.86rem;width:100%;margin:0}
 .wide th,.wide td{padding:.34rem .7rem;border:1px solid var(--line);text-align:left;font-weight:400;
  vertical-align:top;color:var(--ink);white-space:nowrap}
-.wide td.w{white-space:normal;min-width:14rem}
+.wide td.w,.wide th.w{white-space:normal;min-width:14rem}
 .wide thead th{background:var(--band);color:var(--soft);vertical-align:bottom;white-space:normal}
 .wide .n{text-align:right}
 .wide a{color:var(--accent)}
@@ -59,6 +59,7 @@ h2.ct{font-size:1rem!important;font-weight:600!important;margin:.9rem 0 0!import
 [data-testid="stMainBlockContainer"] [data-testid^="stBaseButton"]{min-height:2.5rem}
 [data-testid="stMainBlockContainer"] [data-testid="stBaseButton-primary"],
 [data-testid="stMainBlockContainer"] [data-testid="stBaseButton-primary"] *{color:var(--on-accent)!important}
+[data-testid="stMainBlockContainer"] [data-testid="stBaseButton-primary"]:disabled *{color:var(--soft)!important}
 [data-testid="stTopNavLink"]{padding:.25rem .34rem!important}
 [data-testid="stTopNavLink"] p{font-size:.86rem!important}
 [data-testid="stTopNav"] .rc-overflow-item>div{padding:0!important;margin:0!important}

@@ -13,7 +13,7 @@ from ..charts.findings import Finding
 from ..charts.svg import inline
 
 ROWS_ON_A_PAGE = 22
-NUMBERS = set("0123456789$−+<.,% to()of–")
+NUMBERS = set(f"0123456789$−+<.,% to()of–{words.THIN}")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

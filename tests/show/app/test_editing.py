@@ -127,7 +127,9 @@ def test_dated_changes_stand_in_order() -> None:
 @pytest.mark.parametrize(("noun", "edits", "said"), [
     (PACKAGES, Edits({11 - 1: {"crew max": 0}}), "Packages, row 11 (WB1-30), crew max: 0 is below 1."),
     (PACKAGES, Edits({0: {"trade": "ASN"}}), "Packages, row 1 (FB1-10), trade: unknown trade 'ASN'; did you mean"),
-    (PACKAGES, Edits({0: {"hours": "many"}}), "Packages, row 1 (FB1-10), hours: must be a number or one of"),
+    (PACKAGES, Edits({0: {"hours": "many"}}), "Packages, row 1 (FB1-10), hours: 'many' is no number; nor one of"),
+    (PACKAGES, Edits({0: {"hours": "12,5"}}), "Packages, row 1 (FB1-10), hours: '12,5' is no number; nor one of"),
+    (PACKAGES, Edits({0: {"crew max": "2 men"}}), "Packages, row 1 (FB1-10), crew max: must be a whole number"),
     (POSITIONS, Edits({4: {"docks": 0}}), "Positions, row 5 (P1), docks: 0 is below 1."),
     (PEOPLE, Edits({0: {"people, day": -1}}), "People, row 1 (ASM), people, day: -1 is below 0."),
     (SHIFTS, Edits({0: {"start": "6 o'clock"}}), "Shifts, row 1 (day), start: must be a clock time"),
@@ -299,7 +301,9 @@ def test_the_gallery_is_what_the_command_offers(like: str, tmp_path: Path) -> No
     """Everything that `linesim new` writes can be begun here, runs as it stands, and is not written over."""
     assert set(plants.GALLERY) == {plants.STARTER, *LIKE}
     path = plants.begun("Here", like, tmp_path)
-    assert read(papers.opened(path)).scenario is not None
+    scenario = read(papers.opened(path)).scenario
+    assert scenario is not None
+    assert scenario.name == "Here"
     with pytest.raises(Refused, match="already"):
         plants.begun("here!", like, tmp_path)
     with pytest.raises(Refused, match="letters or digits"):
@@ -346,3 +350,22 @@ def test_the_loads_follow_every_edit() -> None:
         assert svg.count('class="over"') == 1
     two = edited(fast, POSITIONS, Edits({_row(fast, POSITIONS, "P8"): {"docks": 2}}))
     assert [load.place for load in on_paper(two).places if load.over] == []  # type: ignore[union-attr]
+
+
+def test_a_month_over_its_time_is_said() -> None:
+    """Under 100 % over all months and over it in one: the answer holds, and the month is named."""
+    first, more = answer(DEMO)
+    paper = on_paper(DEMO)
+    assert paper is not None
+    assert paper.numbers is not None
+    fullest = max(paper.numbers["places"], key=lambda row: float(row["load in it"]))
+    assert fullest["load in it"] > 1 > fullest["load"]
+    assert "nothing looks wrong" in first
+    assert more[0].startswith(f"Not in every month: in {fullest['fullest month']} more is asked of {fullest['place']}")
+
+
+def test_many_places_over_are_counted() -> None:
+    """The answer names a few of them, and what would change each is said below."""
+    first, more = answer(edited(DEMO, RATE, Edits({0: {"takt work days": 2}})))
+    assert " more are over on paper." in first
+    assert len(more) > 4

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from linesim.show.app import chosen
 from linesim.show.commands import main
 
 TOP = Path(__file__).parents[3]
@@ -44,6 +45,17 @@ def test_a_file_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:
     """One line, exit code 2."""
     assert main(["app", "nowhere.yaml"]) == 2
     assert "nowhere.yaml" in capsys.readouterr().err
+
+
+def test_no_two_files_are_called_alike_in_the_list(tmp_path: Path) -> None:
+    """The list tells its entries apart by what they are called: two copies of a file must not stand for each other."""
+    known = {}
+    for name in ("first", "second"):
+        known[name] = tmp_path / name / "plant.yaml"
+        known[name].parent.mkdir()
+        known[name].write_text("name: Mine\n", encoding="utf-8")
+    known["other"] = TOP / "scenarios" / "tiny.yaml"
+    assert chosen.labels(known) == {"first": "Mine (first)", "second": "Mine (second)", "other": "Tiny"}
 
 
 def _status_of_a_session(port: int, host: str) -> int:

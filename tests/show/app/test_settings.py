@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 from linesim.show.app.style import style
+from linesim.show.opening import SCRIPT
 from linesim.show.palette import DARK, FONTS, LIGHT, contrast
 
 TOP = Path(__file__).parents[3]
@@ -14,7 +15,8 @@ SETTINGS = tomllib.loads((TOP / ".streamlit" / "config.toml").read_text())
 
 def test_the_package_and_the_project_have_the_same() -> None:
     """`linesim app` and `streamlit run app.py` serve alike."""
-    packed = TOP / "linesim" / "show" / "app" / ".streamlit" / "config.toml"
+    packed = SCRIPT.parent / ".streamlit" / "config.toml"
+    assert not (SCRIPT.parent / "pages").exists()  # pages of its own, Streamlit would take them for
     assert packed.read_bytes() == (TOP / ".streamlit" / "config.toml").read_bytes()
 
 

@@ -54,6 +54,7 @@ def test_asked_answered_stale_and_found_again(opened: Opened, finished: Finished
     assert "DELIVERED" not in said
     for row in numbers["moves"]:
         assert (f">{row['half by']}<" in said) == (row["runs"] >= 15)
+        assert f'<a href="story?scenario={HERE}&amp;run=0&amp;serial={row["serial"]}"' in said
     app.number_input(key="days").set_value(3).run()
     assert "Inputs have changed since these numbers were made." in text(app)
     again = opened("ten_days", scenario=HERE, runs="30")

@@ -17,6 +17,7 @@ from ...charts.ten_days import EVENTS, SHORT
 from ...palette import MOST_INK, Mode
 
 ROW = 25          # pixels
+GAP = 7           # between a name and its first cell
 LINE = 18         # of the second line of a label
 DECISION = 40     # of a decision
 LETTERS = 28      # of a decision in a line
@@ -94,7 +95,7 @@ def _grid(mode: Mode, rows: list[dict[str, Any]], role: str, most: float, days: 
         x=alt.X("date:N", sort=None, title=None, axis=alt.Axis(
             orient="top", labelAngle=0, domain=False, ticks=False, labelExpr=_labels(frame["date"].unique()),
             labelColor=mode["ink"], labelOverlap=days > WITH_NUMBERS, labelPadding=LINE)),
-        y=alt.Y("name:N", sort=None, title=None, axis=alt.Axis(labelColor=mode["ink"])),
+        y=alt.Y("name:N", sort=None, title=None, axis=alt.Axis(labelColor=mode["ink"], labelPadding=GAP)),
         tooltip=alt.Tooltip("said", title=" "))
     cells = base.mark_rect(color=mode[role], stroke=mode["page"]).encode(
         fillOpacity=alt.FillOpacity("strength:Q", scale=None))
@@ -116,7 +117,8 @@ def decided(mode: Mode, numbers: Mapping[str, Any]) -> tuple[Any, str] | None:
     frame = pd.DataFrame(rows)
     base = alt.Chart(frame).encode(
         y=alt.Y("name:N", sort=None, title=None, axis=alt.Axis(
-            labelColor=mode["ink"], labelLimit=220, labelExpr="split(datum.value, '\\n')", labelBaseline="middle")),
+            labelColor=mode["ink"], labelPadding=GAP, labelLimit=220, labelExpr="split(datum.value, '\\n')",
+            labelBaseline="middle")),
         tooltip=alt.Tooltip("said", title=" "))
     title = "Calendar days earlier (\N{MINUS SIGN}: later)"
     axis = alt.Axis(labelExpr=SIGNED, tickCount=6, title=title)
@@ -126,8 +128,10 @@ def decided(mode: Mode, numbers: Mapping[str, Any]) -> tuple[Any, str] | None:
     lines = base.mark_rule(strokeWidth=2).encode(x=alt.X("low:Q", axis=axis), x2="high:Q", color=colour)
     dots = base.mark_point(size=90, opacity=1, strokeWidth=2).encode(
         x=alt.X("mean:Q", axis=axis), stroke=colour, fill=alt.Fill("fill:N", scale=None))
-    text = base.mark_text(dy=-12).encode(x=alt.X("mean:Q", axis=axis), text="short")
-    drawn = (zero + lines + dots + text).properties(width="container", height=DECISION * len(rows)).configure(
+    over = {"x": alt.X("mean:Q", axis=axis), "text": "short"}
+    halo = base.mark_text(dy=-12, stroke=mode["page"], strokeWidth=4).encode(**over)  # the rule at zero stays off it
+    text = base.mark_text(dy=-12).encode(**over)
+    drawn = (zero + lines + dots + halo + text).properties(width="container", height=DECISION * len(rows)).configure(
         **altair_config(mode))
     return drawn, " ".join(frame["said"])
 

@@ -12,12 +12,13 @@ from typing import Any
 from ....scenario.tree import Path_, value_at
 from .cells import meant
 from .fixed import Refused, fixed_package_field, kept_package, lost_wait
-from .nouns import ON_THE_LINE, ORDERS, PACKAGES, PEOPLE, POSITIONS, RATE, SHIFTS, Column, Noun, name_of
+from .nouns import PACKAGES, PEOPLE, POSITIONS, RATE, SHIFTS, Column, Noun, name_of
 from .papers import Papers, read
 from .writing import add, put, take_out
 
 Cells = Mapping[str, Any]  # by the name of the column
-_LISTS = {ORDERS.name: ("orders",), ON_THE_LINE.name: ("on_the_line",), POSITIONS.name: ("positions",)}
+BLOCK = ("A block of cells was pasted into one open cell. Press Escape first, so that the cell is only marked, then "
+         "paste")
 _BY_NAME = {PEOPLE.name: ("trades",), SHIFTS.name: ("shifts",)}
 
 
@@ -31,6 +32,11 @@ class Edits:
 
     def __bool__(self) -> bool:
         return bool(self.cells or any(self.new) or self.out)
+
+    @property
+    def size(self) -> int:
+        """How many cells were changed or are new."""
+        return sum(map(len, [*self.cells.values(), *self.new]))
 
 
 def since(before: Edits, now: Edits, rows: int) -> Edits:
@@ -48,13 +54,17 @@ def since(before: Edits, now: Edits, rows: int) -> Edits:
 
 def edited(papers: Papers, noun: Noun, edits: Edits) -> Papers:
     """The papers with all edits of one table; raises Refused, and then none of them is made."""
+    for row, cells in [*edits.cells.items(), *((len(noun.rows(values_of(papers))), cells) for cells in edits.new)]:
+        for name, cell in cells.items():
+            if isinstance(cell, str) and ("\t" in cell or "\n" in cell):
+                raise _said(noun, row, name, BLOCK)
     for row, cells in edits.cells.items():
         for name, cell in cells.items():
             papers = _with_cell(papers, noun, row, name, cell)
     for row in sorted(set(edits.out), reverse=True):
         papers = _without_row(papers, noun, row)
     new = [cells for cells in edits.new if any(cell is not None for cell in cells.values())]
-    if new and noun.name in _LISTS:  # a block of rows that was pasted is written at once
+    if new and noun.section:  # a block of rows that was pasted is written at once
         return _with_entries(papers, noun, new)
     for cells in new:
         papers = _with_row(papers, noun, cells)
@@ -143,7 +153,7 @@ def _without_row(papers: Papers, noun: Noun, row: int) -> Papers:
 
 
 def _with_entries(papers: Papers, noun: Noun, new: Sequence[Cells]) -> Papers:
-    values, where = values_of(papers), _LISTS[noun.name]
+    values, where = values_of(papers), noun.section
     columns = noun.columns(values)
     try:
         return add(papers, where, len(value_at(where, values) or ()), [_entry(columns, cells) for cells in new])

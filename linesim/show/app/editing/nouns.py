@@ -40,6 +40,7 @@ class Noun:
     rows: Callable[[Values], list[Path_]]
     columns: Callable[[Values], list[Column]]
     adds: bool = True         # rows are added in the table itself
+    section: Path_ = ()       # the list of the file that all its rows are entries of, if it is one
 
 
 def _entries(*path: Any) -> Callable[[Values], list[Path_]]:
@@ -103,7 +104,8 @@ def _plan_columns(values: Values) -> list[Column]:
 
 
 POSITIONS = Noun("Positions", "position", _entries("positions"), _columns(
-    ("positions", 0), "id name area half docks parking shifts next cure_bays stripe_bays"), adds=False)
+    ("positions", 0), "id name area half docks parking shifts next cure_bays stripe_bays"),
+    adds=False, section=("positions",))
 PACKAGES = Noun("Packages", "package", _packages, _columns(
     ("positions", 0, "packages", 0), "id name trade hours crew crew_min crew_max after kind inspection_hours "
     "elapsed_hours cure_hours can_travel gate chance models schemes",
@@ -115,10 +117,11 @@ SHIFTS = Noun("Shifts", "shift", _entries("shifts"), _columns(
     "weekdays", (_code("shift", "Name of the shift; the first one is the reference shift."),)))
 RATE = Noun("Rate plan", "step", _rate, _plan_columns)
 ORDERS = Noun("Orders", "order", _entries("orders"), _columns(
-    ("orders", 0), "serial model scheme promised launch customer price_usd deposit_usd"))
+    ("orders", 0), "serial model scheme promised launch customer price_usd deposit_usd"),
+    section=("orders",))
 ON_THE_LINE = Noun("On the line", "aircraft", _entries("on_the_line"), _columns(
     ("on_the_line", 0), "serial at remaining_share packages_done hours_left curing.package curing.until flights_flown "
-    "open_squawks notice_given acceptance_booked"))
+    "open_squawks notice_given acceptance_booked"), section=("on_the_line",))
 NOUNS = (POSITIONS, PACKAGES, PEOPLE, SHIFTS, RATE, ORDERS, ON_THE_LINE)
 
 

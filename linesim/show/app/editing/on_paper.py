@@ -14,6 +14,7 @@ from ...report.blocks import Table
 from .papers import Papers, read
 
 NEARLY = 0.9
+MOST_NAMED = 4  # places and trades in the answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +80,34 @@ def answer(papers: Papers) -> tuple[str, list[str]]:
     crews = [row for row in paper.numbers["trades"] if row["load"] is None or row["load"] > FULL]
     if over or crews:
         names = [load.place for load in over] + [str(row["trade"]) for row in crews]
+        if len(names) > MOST_NAMED:
+            names = [*names[:MOST_NAMED - 1], f"{len(names) - MOST_NAMED + 1} more"]
         return f"{sizes} {at}, {words.listed(names)} {'is' if len(names) == 1 else 'are'} over on paper.", \
-            list(paper.numbers["what would change it"])
+            _would_change(paper.numbers, crews)
     fullest = max((load.share or 0.0 for load in paper.places), default=0.0)
     below = f"every load is under {words.percent(NEARLY)}" if fullest < NEARLY else \
         f"the fullest place is at {words.percent(fullest)}"
     return f"{sizes} {at}, {below}: nothing looks wrong on paper.", [
+        *_fullest_month(paper.numbers),
         "Paper counts averages. The runs show what variation and shared people make of it."]
+
+
+def _would_change(numbers: dict[str, Any], crews: list[dict[str, Any]]) -> list[str]:
+    """What would change it; of a trade that is over at the takt and not over the whole run, what is asked of it."""
+    said = list(numbers["what would change it"])
+    more = [row for row in crews if not any(one.startswith(f"{row['trade']}: ") for one in said)]
+    return said + [f"{row['trade']}: {words.percent(row['load'])} of its hours are asked for at the takt."
+                   for row in more if row["load"] is not None]
+
+
+def _fullest_month(numbers: dict[str, Any]) -> list[str]:
+    """The month that asks most of a place or trade, where that is more than there is."""
+    rows = [(row["load in it"], row.get("place") or row.get("trade"), row["fullest month"])
+            for row in (*numbers["places"], *numbers["trades"]) if row["load in it"] is not None]
+    most, name, month = max(rows, default=(0.0, "", ""))
+    if most <= FULL:
+        return []
+    return [f"Not in every month: in {month} more is asked of {name} than there is, {words.percent(most)} of its time."]
 
 
 def _sizes(scenario: Scenario) -> str:
@@ -102,7 +124,7 @@ def trades_table(paper: Paper) -> Table | None:
     rows = tuple((row["trade"], "" if row["hours per aircraft"] is None else f"{row['hours per aircraft']:.1f}",
                   _cell(row["load"]), row["fullest month"], _cell(row["load in it"]))
                  for row in paper.numbers["trades"])
-    return Table("People on paper: hours asked for against hours on shift; no absence, waiting or variation.",
+    return Table("Hours asked for against hours on shift; no absence, waiting or variation.",
                  ("Trade", "Hours per aircraft", "Load at the takt", "Fullest month", "Load in it"), rows)
 
 
@@ -114,7 +136,7 @@ def places_table(paper: Paper) -> Table | None:
                   "" if row["critical path over takt"] is None else words.percent(row["critical path over takt"]),
                   _cell(row["load"]), row["fullest month"], _cell(row["load in it"]))
                  for row in paper.numbers["places"])
-    return Table("Places on paper: the picture above as a table.",
+    return Table("Stay, chain of work and load of each place, averages only.",
                  ("Place", "Docks", "Shortest stay, d", "Chain of takt", "Load of docks", "Fullest month",
                   "Load in it"), rows)
 

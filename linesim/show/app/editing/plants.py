@@ -56,8 +56,8 @@ def begun(name: str, like: str, results: Path) -> Path:
         wanted = contents(path, None if like == STARTER else like)
         for file, content in reversed(wanted.items()):
             write_whole(file, content)
-        if like == STARTER:
-            _write(put(opened(path), ("name",), name.strip()), path.parent)
+        there = opened(path)
+        _write(put(there, ("name",), name.strip()), path.parent, there)
     except (NotWritten, OSError) as error:
         _clear(path.parent)
         raise Refused(str(error)) from None

@@ -18,7 +18,8 @@ _SELDOM = ("crew", "chance", "models", "schemes", "cure bays", "stripe bays", "w
 _LEFT_OUT = {"docks": 1, "parking": 0, "kind": "work"}  # what a reader of the table must not have to know
 _LIMITS = ((re.compile(r"must be (\S+) or more, found (\S+)"), "{1} is below {0}"),
            (re.compile(r"must be at most (\S+), found (\S+)"), "{1} is above {0}"),
-           (re.compile(r"must be above (\S+), found (\S+)"), "{1} is not above {0}"))
+           (re.compile(r"must be above (\S+), found (\S+)"), "{1} is not above {0}"),
+           (re.compile(r"must be a number or one of (.+); found (.+)"), "{1} is no number; nor one of {0}"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,17 @@ def _cell(noun: Noun, path: Path_, column: Column, values: Any) -> Any:
         return people if column.at[-1] in (first, "people") else None
     found = shown(value_at((*path, *column.at), values), column.form)
     return found if found is not None else False if column.form == "yes" else _LEFT_OUT.get(column.name)
+
+
+def in_sheets(noun: Noun, reading: Reading) -> tuple[list[str], bool]:
+    """XLSX files that rows of a table stand in, and whether all of its rows do: a sheet is read here, not written."""
+    if reading.source is None:
+        return [], False
+    rows, given = noun.rows(reading.source.values), reading.source.files
+    sheets = [path for path, (file, _) in given.items() if Path(file).suffix.lower() == ".xlsx"]
+    mine = [path for path in sheets if noun.section == path or any(row[:len(path)] == path for row in rows)]
+    return sorted({reading.file_of(path) for path in mine}), bool(mine) and all(
+        any(row[:len(path)] == path for path in mine) for row in rows)
 
 
 # faults ---------------------------------------------------------------------------------------------------------

@@ -22,10 +22,10 @@ from ..replay.component import moving_floor
 from ..replay.files import as_csv, as_workbook
 from ..replay.kept import Kept
 from ..replay.moment_table import table_of
-from ..replay.one_run import OneRun, came_from, digest_of, done_again, key_of, marked_in, worst_words
+from ..replay.one_run import OneRun, came_from, digest_of, done_again, jam_words, key_of, marked_in, worst_words
 
-NONE_KEPT = ("No runs of this scenario are kept yet. Once Rate or Quarters has run it, a middle, a slow and a fast run "
-             "can be taken here.")
+NONE_KEPT = ("No runs of this scenario are kept yet. Once Quarters or Dates has run it, a middle, a slow and a fast "
+             "run can be taken here.")
 PICKED, RUN, SHOWN = "floor_take", "floor_run", "floor_shown"  # in the state of the session
 
 
@@ -47,7 +47,7 @@ def page() -> None:
     number = _which(parts, found)
     one = _one_run(parts, here, number)
     sentence = jam_sentence(one.sheet, one.number, one.jam)
-    memo.say(parts, sentence, worst_words(one), marked_in(one), came_from(here.name, one))
+    memo.say(parts, sentence, [*jam_words(one), *worst_words(one)], marked_in(one), came_from(here.name, one))
     with parts.margin:
         memo.caution(cautions.ONE_RUN)
     with parts.body:

@@ -20,7 +20,7 @@ from ..editing.nouns import NOUNS, PACKAGES, POSITIONS, RATE
 from ..editing.on_paper import Paper, answer, on_paper, places_table, trades_table
 from ..editing.papers import read
 from ..editing.picture import pictures
-from ..editing.tables import of_table, row_faults, sheet
+from ..editing.tables import in_sheets, of_table, row_faults, sheet
 from ..grid import grid
 from ..new_rows import add_package, add_position
 from ..places import given, results
@@ -34,6 +34,11 @@ NOWHERE = ("In no table", ("Caps of overtime and duty, limits of flight, weather
 READING = ("Each place with its load on paper, no aircraft in it. The bar at its foot is filled that far. The pointer "
            "on a place says what its load is made of.")
 BEFORE = "The loads are those of the last state without faults; they follow again once the faults are put right."
+TYPED = ("A cell is changed by typing in it, a block of cells by pasting it from a spreadsheet at the marked cell. "
+         "Rows are added {} and taken out at the left. Each change stands in the picture at once, in the file when it "
+         "is saved.")
+SHEET = ("Rows that stand in {} are read here and not written, so that the sheet keeps its formulas and its look. "
+         "Change them there and open the file again; or save the sheet as CSV, and name that in the scenario file.")
 TABLE = "plant_table"  # in the state of the session: the noun that is open
 
 
@@ -64,8 +69,9 @@ def page() -> None:
             memo.numbers(_numbers(here, paper))
     with parts.body:
         if paper is not None:
-            memo.head(_finding(paper), READING if here.sound == here.draft.now else BEFORE)
+            memo.head(_finding(paper), "" if not paper.places else READING if here.sound == here.draft.now else BEFORE)
             still_floor(*pictures(paper, memo.mode()), key="plant_floor")
+            _rest(more[memo.BESIDE_THE_ANSWER:])
         _tables(here)
         if paper is not None:
             _on_paper(paper)
@@ -114,11 +120,11 @@ def _deeds(here: Desk) -> None:
     if plants.is_own(here.path, here.results, given()) and st.button(
             "Save", key="plant_save", type="primary", disabled=not here.draft.changed):
         _save(here)
-    with st.popover("Save a copy"):
+    with st.popover("Save a copy", key=f"plant_copying_{here.drawn}"):  # another key: it is closed
         name = st.text_input("Name of the copy", key="plant_copy_name")
         if st.button("Save this copy", key="plant_copy", type="primary", disabled=not name.strip()):
             _save_copy(here, name)
-    with st.popover("New plant"):
+    with st.popover("New plant", key=f"plant_beginning_{here.drawn}"):
         _new_plant(here)
 
 
@@ -126,7 +132,7 @@ def _told(here: Desk) -> None:
     """What became of the last deed, until the next one."""
     if here.told:
         st.html(Markup('<p class="cap" role="status">{}</p>').format(here.told))
-    memo.fault_lines([here.refused] if here.refused else [])
+    memo.fault_lines([words.sentence(here.refused)] if here.refused else [])
 
 
 def _save(here: Desk) -> None:
@@ -165,8 +171,10 @@ def _new_plant(here: Desk) -> None:
 def _tables(here: Desk) -> None:
     faults = row_faults(read(here.draft.now))
     counts = {noun.name: len(of_table(faults, noun)) for noun in NOUNS}
-    memo.head("The plant in tables", "A cell is changed by typing in it; rows are added at the foot and taken out at "
-              "the left. Each change stands in the picture at once and in the file only when it is saved.")
+    sheets, closed = in_sheets(here.noun, read(here.base))
+    of_sheets = SHEET.format(words.listed(sheets))
+    memo.head("The plant in tables", of_sheets if closed else TYPED.format(
+        "at the foot" if here.noun.adds else "by the button below"))
     names = [noun.name for noun in NOUNS]
     if TABLE not in st.session_state:
         st.session_state[TABLE] = here.noun.name
@@ -174,7 +182,9 @@ def _tables(here: Desk) -> None:
                          format_func=lambda one: f"{one} ({counts[one]})" if counts[one] else one)
     table = sheet(here.noun, read(here.base))
     if table.rows or here.noun.adds:
-        grid(table, here.key, memo.mode())
+        grid(table, here.key, memo.mode(), closed=closed)
+    if sheets and not closed:
+        st.html(Markup('<p class="cap">{}</p>').format(of_sheets))
     memo.fault_lines([*([here.untaken] if here.untaken else []), *of_table(faults, here.noun)])
     memo.fault_lines([one.text for one in faults if one.noun != here.noun.name])
     if here.noun is PACKAGES:
@@ -187,10 +197,19 @@ def _tables(here: Desk) -> None:
             memo.note(*note)
 
 
+def _rest(sentences: list[str]) -> None:
+    """What would change the loads, beyond the sentences under the answer."""
+    if sentences:
+        memo.head("What else would change it")
+        st.html(Markup('<ul class="also">{}</ul>').format(Markup("").join(
+            Markup("<li>{}</li>").format(one) for one in sentences)))
+
+
 def _on_paper(paper: Paper) -> None:
-    for table in (places_table(paper), trades_table(paper)):
+    for name, table in (("The picture above as a table", places_table(paper)),
+                        ("People on paper", trades_table(paper))):
         if table is not None:
-            with st.expander(table.note):
+            with st.expander(name):
                 memo.table(table)
 
 

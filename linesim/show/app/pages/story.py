@@ -15,6 +15,7 @@ from ....questions.story_numbers import numbers_of_story
 from ....scenario.scenario import Scenario
 from ... import words
 from ...report import cautions
+from ...story_picture import READ_SO, title
 from ...story_words import opening, set_by
 from .. import chosen, memo
 from ..memo import Parts
@@ -59,7 +60,8 @@ def page() -> None:
 
 def _picture(one: OneRun, life: Story, numbers: dict[str, Any]) -> None:
     """The life as one line; on a narrow page it is moved sideways."""
-    picture = story_tables.picture_of(one.sheet, life, numbers, "svg", memo.mode())
+    memo.head(title(life, numbers), READ_SO)
+    picture = story_tables.picture_of(one.sheet, life, numbers, "svg", memo.mode(), titled=False)
     st.html(Markup('<div class="wide" tabindex="0" role="region" aria-label="The life as one line"><img '
                    'style="min-width:880px;width:100%" alt="{}" src="data:image/svg+xml;base64,{}"></div>').format(
         f"{opening(numbers)} The tables below hold the same stays and hours.", b64encode(picture).decode()))

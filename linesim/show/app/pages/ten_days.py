@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
+from urllib.parse import quote
 
 import streamlit as st
+from markupsafe import Markup
 
 from ....questions.ten_days import DAYS
 from ....questions.ten_days_answer import shortest
@@ -13,9 +16,11 @@ from ....scenario.scenario import Scenario
 from ... import ten_days, ten_days_section, words
 from ...charts import ten_days as figure
 from ...report import cautions
+from ...report.blocks import Table
 from .. import chosen, downloads, following, memo
 from ..charts import ten_days as chart
 from ..memo import Number
+from ..replay.address import story_of
 from ..wish import wished
 
 COMES, DECIDE, SWAP, RECOVER = "what comes", "what may be decided", "two serials change places", "recover a serial"
@@ -56,14 +61,14 @@ def page() -> None:
     with parts.body:
         first, rest = ten_days_section.asked_tables(numbers)
         for table in first:
-            memo.table(table)
+            memo.table(_told(table))
         if what != COMES:
             _events(numbers)
         _people(numbers)
         memo.more(said)
         memo.caution(cautions.PROMISE)
         for table in rest:
-            memo.table(table)
+            memo.table(_told(table))
         memo.note("Assumed in this answer", [words.sentence(one) for one in numbers["assumed"]])
         downloads.row(found, here, lambda: ten_days_section.section(numbers))
 
@@ -90,6 +95,17 @@ def _asked(what: str, scenario: Scenario) -> tuple[dict[str, Any], str]:
     return {}, ""
 
 
+def _told(table: Table) -> Table:
+    """The table as it stands on the page: a serial leads to its story in run 0."""
+    at = table.head.index("Serial") if "Serial" in table.head else None
+    if at is None or not table.rows:
+        return table
+    way = story_of(st.session_state.get(chosen.IN_ADDRESS), 0)
+    rows = tuple((*row[:at], Markup('<a href="{}" target="_self">{}</a>').format(way + quote(row[at]), row[at]),
+                  *row[at + 1:]) for row in table.rows)
+    return replace(table, note=f"{table.note} A serial leads to its story in run 0.", rows=rows)
+
+
 def _decisions(numbers: Mapping[str, Any]) -> None:
     """What may be decided, drawn."""
     drawn = chart.decided(memo.mode(), numbers)
@@ -99,8 +115,8 @@ def _decisions(numbers: Mapping[str, Any]) -> None:
 
 
 def _events(numbers: Mapping[str, Any]) -> None:
-    memo.chart("What comes, day by day", f"Mean of {words.runs(numbers['runs'])}; on a mark stands the chance of a "
-               "flight.", *chart.events(memo.mode(), numbers))
+    memo.chart("What comes, day by day", f"Mean of {words.runs(numbers['runs'])}. The pointer on a cell says it in "
+               "words, and the chance of a flight.", *chart.events(memo.mode(), numbers))
 
 
 def _people(numbers: Mapping[str, Any]) -> None:
@@ -173,4 +189,4 @@ def _count(numbers: Mapping[str, Any], name: str) -> Number:
     if "8 in 10 reach" not in row:
         return Number(label, words.tenths(row["mean"]), "mean", f"of {words.runs(numbers['runs'])}")
     return Number(label, words.count(row["8 in 10 reach"]), "or more",
-                  f"in 8 in 10 runs; in half {words.count(row['5 in 10 reach'])} or more")
+                  f"8 in 10 runs; half reach {words.count(row['5 in 10 reach'])}")

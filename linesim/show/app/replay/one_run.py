@@ -77,6 +77,14 @@ def marked_in(one: OneRun) -> list[str]:
     return [one.sheet.calendar.wall_text(jam.at)[:10], *front]
 
 
+def jam_words(one: OneRun) -> list[str]:
+    """How the sentence of the first jam is to be read; nothing where there is none."""
+    if one.jam is None:
+        return []
+    return [f"That is when {one.jam.serial} has stood there for a work day; the reason is what held the place ahead "
+            "for most of it."]
+
+
 def worst_words(one: OneRun) -> list[str]:
     """One sentence on when most stand blocked at once; none where none ever does."""
     worst = one.worst

@@ -17,16 +17,17 @@ from ...report.blocks import Table
 from ...story_picture import draw_story
 from ...story_words import DAY_HOURS, READ_SO, said
 
-PLACES = ("Place", "Part", "Arrived", "Left", "Work days", "Hours worked", "Largest wait")
-REASONS = ("Reason", "Set its date, work days", "and outside them, hours", "Its own hours, day and night")
+PLACES = ("Place", "Arrived", "Left", "Work days", "Hours worked", "Largest wait")
+REASONS = ("Reason", "Set its date, d", "outside them, h", "Own hours, h")
 EVENTS = ("When", "Where", "What")
 
 
-def picture_of(sheet: Sheet, story: Story, numbers: dict[str, Any], kind: str, colours: Mode = LIGHT) -> bytes:
-    """The life as one line; `kind` is svg or png."""
+def picture_of(sheet: Sheet, story: Story, numbers: dict[str, Any], kind: str, colours: Mode = LIGHT, *,
+               titled: bool = True) -> bytes:
+    """The life as one line; `kind` is svg or png. Without its title, it stands below one on the page."""
     with TemporaryDirectory() as folder:
         file = Path(folder) / f"story.{kind}"
-        draw_story(file, sheet, story, numbers, colours)
+        draw_story(file, sheet, story, numbers, colours, titled=titled)
         return file.read_bytes()
 
 
@@ -35,7 +36,8 @@ def places(numbers: Mapping[str, Any], floor: Sequence[str] = ()) -> Table:
     rows = []
     for n, stay in enumerate(numbers["stays"]):
         wait, parked = stay["largest wait"], stay["parked"]
-        rows.append((f"{stay['place']} {stay['name']}".strip(), "parked before it" if parked else stay["half"] or "",
+        part = ", parked before it" if parked else f", {stay['half']}" if stay["half"] else ""
+        rows.append((f"{stay['place']} {stay['name']}".strip() + part,
                      _linked(stay["arrived"], floor[n]) if floor else stay["arrived"], stay["left"],
                      words.tenths(stay["work days"]),
                      "" if parked else words.hours(stay["worked, hours of people"]),
@@ -60,8 +62,9 @@ def reasons(numbers: Mapping[str, Any]) -> Table:
     total = chain["reasons"].values()
     rows.append(("Sum", words.tenths(sum(row["work days"] for row in total)),
                  words.hours(sum(row["hours outside"] for row in total)), words.hours(went["sum"])))
-    return Table("What set its date: from delivery back, what closed last in each place, what that waited for, and so "
-                 "on; and where its own hours went: the first reason that was true of anything on it.", REASONS,
+    return Table("What set its date, in work days (d) and in hours outside them (h): from delivery back, what closed "
+                 "last in each place, what that waited for, and so on. Own hours, day and night: where they went, by "
+                 "the first reason that was true of anything on it.", REASONS,
                  tuple(rows))
 
 

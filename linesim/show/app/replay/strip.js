@@ -85,9 +85,14 @@ class Strip {
     const ticks = width / weeks.length >= 5 ? weeks : months;
     const left = day => `style="left:${100 * day.first / wide}%"`, room = day => (1 - day.first / wide) * width > 60;
     const text = day => (some === weeks ? day.date : day.date.slice(0, 7));
+    const named = [], need = some === weeks ? 78 : 56;  // where the first week is short, the next one is named
+    for (const day of some.filter((day, n) => n % each === 0 && room(day))) {
+      const last = named[named.length - 1];
+      if (!last || (day.first - last.first) * width / wide >= need) named.push(day);
+      else if (named.length === 1) named[0] = day;
+    }
     this.home.querySelector('.axis').innerHTML = ticks.map(day => `<i ${left(day)}></i>`).join('')
-      + some.filter((day, n) => n % each === 0 && room(day))
-        .map(day => `<span ${left(day)}>${text(day)}</span>`).join('');
+      + named.map(day => `<span ${left(day)}>${text(day)}</span>`).join('');
   }
 
   _week(date) {

@@ -45,11 +45,11 @@ class Worst:
 
 
 def worst_in(strip: Strip) -> Worst | None:
-    """Where most stand blocked; None where none ever does."""
+    """Where most stand blocked; None where there are never two at once: one alone is no jam."""
     blocked = strip.counts["blocked"]
     most = max(blocked)
     n = blocked.index(most)
-    return Worst(strip.steps[n], most, sum(of[n] for of in strip.counts.values())) if most else None
+    return Worst(strip.steps[n], most, sum(of[n] for of in strip.counts.values())) if most > 1 else None
 
 
 def steps_of(sheet: Sheet, until: int) -> list[int]:

@@ -21,6 +21,7 @@ from .course import NOWHERE, Change, Course, course_of, state_of
 from .strip import LIKE, family_of, steps_of, strip_of, worst_in
 
 WIDTHS = (358.0, 540.0, 740.0, 1176.0)  # of the pictures: the widest is shown that need not be much smaller
+WIDEST, TALL = 1540.0, 900.0  # one more for a wide screen, where the picture would be higher than a screen
 SHAPES = {"fuselage": (FUSELAGE, TAIL), "wing": (WING,), "": (WING, FUSELAGE, TAIL)}
 
 Document = dict[str, Any]
@@ -49,6 +50,8 @@ def document_of(floor: Floor) -> Document:
     steps = steps_of(sheet, until)
     strip = strip_of(course, steps)
     layouts = [layout(sheet, width) for width in WIDTHS]
+    if layouts[-1].height > TALL:
+        layouts.append(layout(sheet, WIDEST))
     frames = [(frame.place, frame.parked) for frame in layouts[0].frames]
     return {
         "run": floor.records.replication, "until": until, "start": str(sheet.scenario.start),
