@@ -122,8 +122,9 @@ def traveller(floor: Floor, unit: Unit, standing: OnTheLine | None = None) -> Ge
         since = floor.env.now
         yield gone
         now = floor.env.now
+        parked_at, unit.parked_at = unit.parked_at, None
         if now > since:
-            gone_at, unit.parked_at = now if unit.parked_at is None else unit.parked_at, None
+            gone_at = now if parked_at is None else parked_at
             floor.stand(unit, left.index, State.BLOCKED, since, gone_at)
             floor.stand(unit, unit.place.index, State.BLOCKED, gone_at, now, job=PARKING)
         if target is None:

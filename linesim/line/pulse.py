@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from ..scenario.clock import NEVER, TOLERANCE
+from ..scenario.clock import NEVER
 from ..scenario.orders import Pulse
 from ..scenario.plan import planned_moments, takt_on
 from .instant import PULSE
@@ -21,6 +21,10 @@ from .traffic import Move, Place
 if TYPE_CHECKING:
     from .aircraft import Unit
     from .floor import Floor
+
+# Minutes of labour by which work may be over the limit. The instant at which it has fallen to it is put on the grid of
+# instants, up to half a millionth of a minute too soon, for each of a crew.
+OVER = 1e-4
 
 
 def _hands_on_after(job: Job) -> Iterator[Job]:
@@ -142,7 +146,7 @@ class PulseLine:
         if unit in self.waiting:
             return not unit.half or self._partner(unit) is not None
         scope = unit.scope
-        return scope is not None and all(job.let_go for job in scope.todo) and self._over(unit) <= TOLERANCE and (
+        return scope is not None and all(job.let_go for job in scope.todo) and self._over(unit) <= OVER and (
             not unit.half or self._partner(unit) is not None)
 
     def _partner(self, half: Unit) -> Unit | None:
@@ -215,7 +219,7 @@ class PulseLine:
         if unit.scope is None or not all(job.let_go for job in unit.scope.todo):
             return
         over, now = self._over(unit), self.floor.env.now
-        if over <= TOLERANCE:
+        if over <= OVER:
             return
         running = [(job.duty.clocks[job.place], job.rate) for job in unit.scope.todo
                    if job.duty is not None and job.origin == unit.place.index and not job.bought_off]

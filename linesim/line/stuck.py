@@ -30,12 +30,18 @@ def who_is_stuck(floor: Floor) -> Iterator[Stuck]:
 
 
 def _never_done(floor: Floor, pool: Pool, job: Job) -> str | None:
-    most = max((duty.most for duty in pool.duties), default=0)
+    able = [pool, *(lender for lender, _ in floor.cover.lenders.get(pool, ()))]
+    duties = [duty for one in able for duty in one.duties]
+    on_shift: dict[str, int] = {}  # a crew is of one shift, lent people with it
+    for duty in duties:
+        on_shift[duty.shift] = on_shift.get(duty.shift, 0) + duty.most
+    most, helped = max(on_shift.values(), default=0), len(able) > 1
     if most == 0:
-        return f"nobody of trade {pool.trade} is ever on duty"
+        return f"nobody of trade {pool.trade}{' or of those who help it' if helped else ''} is ever on duty"
     if job.least > most:
-        return f"{job.id} needs {job.least} of trade {pool.trade}; at most {most} are ever on duty"
-    if not any(duty.clocks[job.place].starts for duty in pool.duties if pool.trade):
+        return (f"{job.id} needs {job.least} of trade {pool.trade}; at most {most} "
+                f"{'of it and of those who help it ' if helped else ''}are ever on duty")
+    if not any(duty.clocks[job.place].starts for duty in duties if pool.trade):
         place = floor.sheet.places[job.place].id
         return f"{place} is never open while trade {pool.trade} works" if pool.trade else None
     return None

@@ -18,6 +18,7 @@ from .columns import HALVES, Columns, Counts, Numbers, Pieces
 
 RANKS = len(State) + 1
 STARVED = 0  # in a place's ledger, beside the ranks: nothing stands there while it is open for work
+WAITS_FOR_PEOPLE = (State.PEOPLE, State.INSPECTOR, State.PILOT)
 _LONGEST = float(1 << 21)  # minutes: 12 bits of group, 21 of minutes, 20 of the grid of instants
 HALF_NAMES = {n: name for name, n in HALVES.items()}
 
@@ -84,7 +85,7 @@ class Ledger:
         chosen = columns.serial == serial
         if half is not None:
             chosen &= columns.half == HALVES[half]
-            end = max((v.left for v in self.records.visits if v.serial == serial and v.half == half), default=end)
+            end = max((v.left for v in self._stays if v.serial == serial and v.half == half), default=end)
         hours = self._hours(chosen, np.zeros(len(columns.serial), dtype=np.int64), 1, begin, end)[0]
         return {state: float(hours[state]) for state in State if hours[state]}
 
@@ -177,9 +178,17 @@ class Ledger:
     def waiting_by_trade(self, begin: float, end: float) -> Numbers:
         """Job hours that waited for people of a trade in a place, shape (places, trades); trade 0 is nobody."""
         columns, pieces = self.columns, self.pieces
-        waits = np.isin(pieces.rank, (State.PEOPLE, State.INSPECTOR, State.PILOT))
-        hours = (np.minimum(pieces.end, end) - np.maximum(pieces.start, begin))[waits] / HOUR
-        row = pieces.row[waits]
+        waits = np.isin(pieces.rank, WAITS_FOR_PEOPLE)
+        # of a job that is worked, only while its crew rests and others of the trade are there
+        at_work = ~np.isin(columns.state, WAITS_FOR_PEOPLE)[pieces.row]
+        resting = np.zeros(len(columns.serial), dtype=bool)
+        resting[pieces.row[waits & at_work]] = True
+        plain, both = np.flatnonzero(waits & ~at_work), np.flatnonzero(resting[pieces.row])
+        swept = sweep(pieces.row[both], pieces.start[both], pieces.end[both], pieces.rank[both])
+        left = np.isin(swept.rank, WAITS_FOR_PEOPLE)
+        row = np.concatenate((pieces.row[plain], swept.group[left]))
+        hours = (np.minimum(np.concatenate((pieces.end[plain], swept.end[left])), end)
+                 - np.maximum(np.concatenate((pieces.start[plain], swept.start[left])), begin)) / HOUR
         trades = len(columns.clocks.trades)
         found = np.bincount(columns.place[row] * trades + columns.trade[row], np.maximum(hours, 0.0),
                             len(self.sheet.places) * trades)

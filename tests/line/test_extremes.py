@@ -341,3 +341,19 @@ def test_a_known_lock_that_begins_before_the_launch_locks_from_the_launch_on() -
     records = run_once(sheet, 1, 0)
     assert sheet.calendar.wall_text(records.closings[0].closed) == "2027-01-05 11:00"
     assert Ledger(sheet, records).of(0) == {State.LOCKED: pytest.approx(4), State.WORK: pytest.approx(1)}
+
+
+@pytest.mark.parametrize(("own", "crew", "said"), [
+    (1, 2, []), (0, 1, []),
+    (1, 3, ["a needs 3 of trade T; at most 2 of it and of those who help it are ever on duty"])])
+def test_people_who_are_lent_count_among_those_ever_on_duty(own: int, crew: int, said: list[str]) -> None:
+    """F14, F33: 100 h are worked with one of U on each of three days; only a crew that never comes together is stuck."""
+    sheet = Sheet(Scenario.model_validate({
+        "name": "helped", "start": "2027-01-04", "end": "2027-01-06", "orders": [{"serial": "S1"}],
+        "shifts": {"day": {"work": ["06:00-14:00"]}}, "launches": {"moments": ["2027-01-04 06:00"]},
+        "trades": {"T": {"people": own, "cover": {"U": 1.0}}, "U": {"people": 1}},
+        "positions": [{"id": "A", "packages": [{"id": "a", "trade": "T", "hours": 100, "crew": crew}]}]}))
+    records = run_once(sheet, 1, 0)
+    assert [stuck.why for stuck in records.stuck] == said
+    worked = sum((s.end - s.start) * s.people for s in records.segments if s.people) / 60
+    assert worked == (0 if said else 3 * 8 * (own + 1))

@@ -132,3 +132,19 @@ def test_the_pulse_is_a_move_of_no_time_at_any_hour() -> None:
     assert arrived[0, "C"] == 72 + 7.5
     assert arrived[1, "B"] == arrived[2, "A"] == 72 + 7.5
     check_reasons(sheet, records)
+
+
+def test_who_parks_for_no_time_was_not_parked_later() -> None:
+    """F10, F105: S2 parks before B and docks in the same instant, since S1 has no work there. Then it is closed at
+    03:00 and blocked in its dock until C is free at 21:00."""
+    hours = [{"serial": serial, "package": package, "hours": h}
+             for serial, of in (("S1", (1, 0, 20)), ("S2", (1, 2, 1))) for package, h in zip("abc", of, strict=True)]
+    positions = [{"id": "A", "docks": 2, "packages": [{"id": "a"}]},
+                 {"id": "B", "parking": 1, "packages": [{"id": "b"}]}, {"id": "C", "packages": [{"id": "c"}]}]
+    records = run_once(Sheet(Scenario.model_validate({
+        "name": "no time", "start": "2027-01-04", "end": "2027-01-10", "positions": positions,
+        "orders": [{"serial": "S1"}, {"serial": "S2"}], "known": {"hours": hours},
+        "launches": {"moments": ["2027-01-04 00:00"] * 2}})), 1, 0)
+    assert [(v.serial, v.arrived) for v in records.visits if v.parked] == [(1, 60.0)]
+    blocked = [(s.place, s.job, s.start / HOUR, s.end / HOUR) for s in records.segments if s.state == State.BLOCKED]
+    assert blocked == [(1, "", 3.0, 21.0)]

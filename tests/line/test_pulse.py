@@ -144,3 +144,21 @@ def test_the_demo_as_a_pulse_line_accounts_for_every_hour() -> None:
     for place in on_line:
         stays = sorted((v.arrived, v.left) for v in records.visits if v.place == place)
         assert all(a[1] <= b[0] for a, b in pairwise(stays))
+
+
+@pytest.mark.parametrize("hours", range(9, 20))
+def test_the_limit_is_reached_at_its_instant_whatever_the_hours(hours: int) -> None:
+    """F43, F48: three people at 0.7 work off nine tenths of the hours from 06:00; only then may the line move. At 19 h
+    that is past the end of the shift, and the rest is done in the morning."""
+    sheet = Sheet(Scenario.model_validate({
+        "name": "limit", "start": "2027-01-04", "end": "2027-01-10", "orders": [{"serial": "S1"}, {"serial": "S2"}],
+        "shifts": {"day": {"work": ["06:00-14:00"], "productivity": 0.7}}, "trades": {"R": {"people": 3}},
+        "launches": {"takt_work_days": 0.25}, "pulse": {"positions": ["A", "B"], "travel_max_share": 0.1},
+        "positions": [
+            {"id": "A", "packages": [{"id": "a", "trade": "R", "hours": hours, "crew": 3, "can_travel": True}]},
+            {"id": "B", "packages": [{"id": "b", "hours": 1}]}]}))
+    pulse = run_once(sheet, 1, 0).pulses[1]
+    done = 6 * 60 + 0.9 * hours * 60 / (3 * 0.7)
+    night = 16 * 60 if done > 14 * 60 else 0
+    assert pulse.due == 8 * 60
+    assert pulse.made == pytest.approx(done + night, abs=1e-5)

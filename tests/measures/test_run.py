@@ -216,3 +216,38 @@ def test_load_of_one_week_by_hand() -> None:
     found = numbers_of(sheet, run_once(sheet, 1, 0)).load_by_week
     assert found[0].tolist() == [[8.0, 4.0]]
     assert found[1].tolist() == [[16.0, 80.0]]
+
+
+@pytest.mark.parametrize("people", [{"day": 1}, {"day": 1, "evening": 1}])
+def test_hours_that_are_worked_are_not_waited(people: dict[str, int]) -> None:
+    """F106: one package of 20 h, one person on a shift: nobody ever waits for anybody."""
+    sheet = Sheet(Scenario.model_validate({
+        "name": "waits", "start": "2027-01-04", "end": "2027-01-10", "orders": [{"serial": "S1"}],
+        "shifts": {"day": {"work": ["06:00-14:00"]}, "evening": {"work": ["14:00-22:00"]}},
+        "trades": {"T": {"people": people}}, "launches": {"moments": ["2027-01-04 06:00"]},
+        "positions": [{"id": "A", "packages": [{"id": "a", "trade": "T", "hours": 20}]}]}))
+    assert numbers_of(sheet, run_once(sheet, 1, 0)).waits.sum() == 0
+
+
+def test_others_of_the_trade_may_wait_while_a_crew_rests() -> None:
+    """F106: two of T, on shifts whose meals differ. The package needs one; it is worked 06:00-10:00 and from 11:00, and
+    from 10:00 to 11:00, while its crew is at its meal, somebody of the trade is at work."""
+    sheet = Sheet(Scenario.model_validate({
+        "name": "meals", "start": "2027-01-04", "end": "2027-01-04", "orders": [{"serial": "S1"}],
+        "shifts": {"one": {"work": ["06:00-10:00", "11:00-15:00"]}, "two": {"work": ["06:00-12:00", "13:00-15:00"]}},
+        "trades": {"T": {"people": {"one": 1, "two": 1}}}, "launches": {"moments": ["2027-01-04 06:00"]},
+        "positions": [{"id": "A", "packages": [{"id": "a", "trade": "T", "hours": 6}]}]}))
+    assert numbers_of(sheet, run_once(sheet, 1, 0)).waits.sum() == pytest.approx(1.0)
+
+
+def test_a_half_that_never_mates_has_its_hours_up_to_the_end() -> None:
+    """F104: the fuselage stands in its second place when the run ends; all its hours count, not those of the first."""
+    sheet = Sheet(Scenario.model_validate({
+        "name": "halves", "start": "2027-01-04", "end": "2027-01-05", "orders": [{"serial": "S1"}],
+        "launches": {"moments": ["2027-01-04 00:00"]}, "positions": [
+            {"id": "F1", "half": "fuselage", "packages": [{"id": "f1", "hours": 10}]},
+            {"id": "F2", "half": "fuselage", "packages": [{"id": "f2", "hours": 100}]},
+            {"id": "W", "half": "wing", "packages": [{"id": "w", "hours": 5}]},
+            {"id": "M", "packages": [{"id": "m", "hours": 1}]}]}))
+    found = Ledger(sheet, run_once(sheet, 1, 0)).of(0, "fuselage")
+    assert found == {State.WORK: pytest.approx(48.0)}
