@@ -347,7 +347,7 @@ def test_a_known_lock_that_begins_before_the_launch_locks_from_the_launch_on() -
     (1, 2, []), (0, 1, []),
     (1, 3, ["a needs 3 of trade T; at most 2 of it and of those who help it are ever on duty"])])
 def test_people_who_are_lent_count_among_those_ever_on_duty(own: int, crew: int, said: list[str]) -> None:
-    """F14, F33: 100 h are worked with one of U on each of three days; only a crew that never comes together is stuck."""
+    """F14, F33: 100 h are worked with one of U on three days; only a crew that never comes together is stuck."""
     sheet = Sheet(Scenario.model_validate({
         "name": "helped", "start": "2027-01-04", "end": "2027-01-06", "orders": [{"serial": "S1"}],
         "shifts": {"day": {"work": ["06:00-14:00"]}}, "launches": {"moments": ["2027-01-04 06:00"]},
