@@ -21,6 +21,7 @@ from ..measures.window import deliveries_by_quarter, periods_of, quarter_of, qua
 from ..scenario.calendar import months_on
 from ..scenario.scenario import Scenario
 from .lost_by_serial import losses
+from .shares import percent
 from .why_late import what_set_the_dates
 
 LEAST_RUNS = 29  # a two-sided 95 % rank interval for the 10th or 90th percentile needs so many
@@ -330,7 +331,7 @@ def full_and_losing(places: list[dict[str, Any]], sheet: Sheet, *, stops: bool) 
     first = "What stops the line first is its fullest place," if stops else "The fullest place is"
     full = fullest["at work or waiting"]["mean"]
     rest = ", blocked or empty in the rest" if full < 0.995 else ""
-    said = [f"{first} {_named(fullest)}: at work or waiting in {full:.0%} of its working hours{rest}."]
+    said = [f"{first} {_named(fullest)}: at work or waiting in {percent(full)} of its working hours{rest}."]
     if lost_share(loser) >= 0.005:
         who = "It also loses" if loser is fullest else f"{_named(loser)} loses"
         said.append(f"{who} most hours: {_loses(loser, sheet)}.")
@@ -348,7 +349,7 @@ def _loses(row: Mapping[str, Any], sheet: Sheet) -> str:
     people = "waits for people" + (f" (mostly {trade.name}, {code})" if trade and trade.name else
                                    f" (mostly {code})" if code else "")
     other = f"waits for {FOR_OTHER.get(row['most waited for, besides people'], 'other things')}"
-    parts = [f"{does} in {row[part]:.0%} of its hours" for part, does in zip(
+    parts = [f"{does} in {percent(row[part])} of its hours" for part, does in zip(
         LOSSES, (people, other, "stands blocked"), strict=True) if row[part] >= 0.005]
     return "it " + (parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}")
 

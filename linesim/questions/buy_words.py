@@ -13,6 +13,7 @@ from ..scenario.scenario import Scenario
 from .baseline import Answer
 from .buy_levers import FREE, Change
 from .buys import FRESH_SEED, GAINS, MEASURES, WRONG, Again, Found, Measure, Step, Tried, has_money
+from .shares import percent
 
 MINUS = "\N{MINUS SIGN}"
 UNITS = {"deliveries": "aircraft in the window", "days": "calendar days of flow", "money": "money left in the window"}
@@ -195,7 +196,7 @@ def _ties(numbers: Mapping[str, Any], step: Mapping[str, Any]) -> Iterator[str]:
                f"run again{named}.")
     if not tied and not beyond:
         yield (f"It is told apart from all {len(step['tried']) - 1} others: the chance that another of them buys more "
-               f"is at most {WRONG:.0%}.")
+               f"is at most {percent(WRONG)}.")
 
 
 def _free(numbers: Mapping[str, Any]) -> Iterator[str]:

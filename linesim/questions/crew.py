@@ -171,9 +171,8 @@ def _one_more(ranges: Sequence[Range], crews: Sequence[Crew],
     least = tuple(one.people[0] for one in ranges)
     found = []
     for n, one in enumerate(ranges):
-        if len(one.people) < 2:
+        if len(one.people) < 2 or (more := (*least[:n], one.people[1], *least[n + 1:])) not in people:
             continue
-        more = (*least[:n], one.people[1], *least[n + 1:])
         a, b = measured[people.index(more)], measured[people.index(least)]
         found.append({"trade": one.trade, "shift": one.shift, "from": least[n], "to": one.people[1],
                       "deliveries": _difference([(x.deliveries, y.deliveries) for x, y in zip(a, b, strict=False)]),

@@ -7,6 +7,7 @@ from typing import Any
 
 from ..measures.estimates import chance_words
 from ..measures.not_flown import FLOWN, NO_MECHANIC, NO_PILOT
+from .shares import percent
 
 UNSETTLED = "these runs cannot settle it"
 
@@ -60,8 +61,8 @@ def _choice(numbers: Mapping[str, Any]) -> Iterator[str]:
         yield (f"The {which} crew tried that keeps {asked}: {choice['crew']}, in "
                f"{_share(rows[choice['number']])}{before}.{fewer}")
     if choice["settled"]:
-        yield (f"The chance that this choice is wrong is at most {choice['wrong at most']:.0%} (a crew that keeps the "
-               f"target in {low:.0%} to {high:.0%} of all runs may count either way).")
+        yield (f"The chance that this choice is wrong is at most {percent(choice['wrong at most'])} (a crew that keeps "
+               f"the target in {percent(low)} to {percent(high)} of all runs may count either way).")
     else:
         open_ones = [row["crew"] for row in rows if row.get("decided", {"keeps": True})["keeps"] is None]
         yield (f"How sure: {UNSETTLED} for {' and '.join(open_ones)}, so the chance that this choice is wrong has no "

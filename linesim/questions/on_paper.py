@@ -20,6 +20,7 @@ from ..measures.paper_months import (
 from ..measures.paper_quality import gates_on_paper
 from ..measures.present import Present, people_present
 from .baseline import Answer
+from .shares import percent
 
 FULL = 1.0
 
@@ -112,8 +113,8 @@ def _what_would_change_it(sheet: Sheet, numbers: dict[str, Any], trades: dict[st
         share = row["critical path over takt"]
         if share is not None and share > FULL:
             docks = math.ceil(row["critical path over takt"] * row["docks"] - 1e-9)
-            found.append(f"{row['place']}: its longest chain of work takes {share:.0%} of the takt at crew maximum. No "
-                         f"hire can help; {docks} docks or shorter packages would.")
+            found.append(f"{row['place']}: its longest chain of work takes {percent(share)} of the takt at crew "
+                         f"maximum. No hire can help; {docks} docks or shorter packages would.")
         elif row["load"] is None or row["load"] > FULL:
             found.append(f"{row['place']}: stays take {_percent(row['load'])} of its dock days; it needs "
                          f"{math.ceil((row['load'] or 0) * row['docks'] - 1e-9) or 1} docks or shorter holds.")
@@ -123,8 +124,8 @@ def _what_would_change_it(sheet: Sheet, numbers: dict[str, Any], trades: dict[st
             found.append(f"{name}: there is work and nobody on any shift.")
         elif share > FULL:
             people = sum(sheet.scenario.trades[name].people.values())
-            found.append(f"{name}: {share:.0%} of its hours are asked for; {math.ceil(share * people - 1e-9)} people "
-                         f"instead of {people} bring it under 100 %.")
+            found.append(f"{name}: {percent(share)} of its hours are asked for; {math.ceil(share * people - 1e-9)} "
+                         f"people instead of {people} bring it under {percent(1)}.")
     for name, months in flights.items():
         share = whole_run(months).share
         if share is None or share > FULL:
@@ -134,4 +135,4 @@ def _what_would_change_it(sheet: Sheet, numbers: dict[str, Any], trades: dict[st
 
 
 def _percent(share: float | None) -> str:
-    return "more than all" if share is None else f"{share:.0%}"
+    return "more than all" if share is None else percent(share)

@@ -7,8 +7,9 @@ from typing import Any
 
 from ..measures.estimates import chance_words, zero_words
 from .money import DECLARE
+from .shares import THIN, percent
 
-MINUS, THIN = "\N{MINUS SIGN}", "\N{NARROW NO-BREAK SPACE}"
+MINUS = "\N{MINUS SIGN}"
 
 
 def amount(value: float, currency: str = "USD", *, sign: bool = False) -> str:
@@ -25,11 +26,6 @@ def million(value: float) -> str:
     """Money in a table: millions with two decimals."""
     text = f"{value / 1e6:,.2f}"
     return text.replace("-", MINUS) if any(one in "123456789" for one in text) else text.removeprefix("-")
-
-
-def percent(share: float) -> str:
-    """A share as whole percent."""
-    return f"{100 * share:.0f}{THIN}%"
 
 
 def window_words(first: str, last: str) -> str:
@@ -71,7 +67,7 @@ def _at_least(numbers: Mapping[str, Any]) -> list[str]:
     reach = "reaches" if row["of"] == 1 or runs.startswith("1 of") else "reach"
     sure = f" (95 % interval {percent(row['low'])} to {percent(row['high'])})"
     if row["runs"] == 0 and row["of"] >= 5:
-        sure = f" ({zero_words(row['of'])})"
+        sure = f" (the chance is {zero_words(row['of'])})"
     if row["aircraft"] == promised:
         return [f"{promised} are promised; {runs} {reach} that{sure}."]
     plan = f"; {promised} are promised" if promised else ""

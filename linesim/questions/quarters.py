@@ -14,14 +14,14 @@ from typing import Any
 
 from ..line.cautions import cautions_of
 from ..line.sheet import Sheet
-from ..measures.estimates import chance, percentile
+from ..measures.estimates import at_least, chance, percentile
 from ..measures.run import RunNumbers, deliveries_by_month, promise_in
 from ..measures.window import months_between, quarter_of, quarters_of, window_of
 from ..scenario.calendar import months_on
 from ..scenario.declared import WEEKDAYS
 from ..scenario.faults import did_you_mean
 from ..scenario.scenario import Scenario
-from .amounts import mean_of
+from .amounts import mean_of, reached
 from .baseline import Answer, deliveries_of
 from .by_run import deliveries_by_run, whole_quarters
 
@@ -72,6 +72,7 @@ def quarters(sheet: Sheet, runs: Sequence[RunNumbers], seed: int, asked: Asked |
         "kept up with": falls_behind(of, counted),
         "late, mean": _late(of, counted),
         "deliveries by month": _months(of, counted),
+        "delivered by the end of the month": _so_far(of, counted),
         "deliveries by model": {} if asked.model else _by_model(scenario, runs, models),
         "last two weeks": weeks,
         "money": money,
@@ -125,8 +126,8 @@ def falls_behind(scenario: Scenario, runs: Sequence[RunNumbers]) -> dict[str, An
     rows, first = {}, window_of(scenario)[0]
     for name in whole_quarters(scenario):
         last = _last_day(name)
-        half = percentile([float(sum(str(first) <= at[:10] <= str(last) for at in run.delivered.values()))
-                           for run in runs], 0.5)
+        half = at_least([float(sum(str(first) <= at[:10] <= str(last) for at in run.delivered.values()))
+                         for run in runs], 0.5)
         rows[name] = {"promised": promised_in(scenario, first, last), "half the runs": int(half)}
     behind: str | None = None
     for name, row in rows.items():
@@ -160,6 +161,15 @@ def _months(scenario: Scenario, runs: Sequence[RunNumbers]) -> dict[str, dict[st
                 if order.promised and first <= order.promised <= last]
     return {month: {"promised": promised.count(month), **mean_of([float(run[month]) for run in each], 2)}
             for month in months}
+
+
+def _so_far(scenario: Scenario, runs: Sequence[RunNumbers]) -> dict[str, dict[str, Any]]:
+    """Aircraft delivered and promised from the beginning of the window to the end of each of its months."""
+    first, last = window_of(scenario)
+    ends = [min(months_on(day, 1) - timedelta(days=1), last) for day in months_between(first, last)]
+    return {str(end)[:7]: {"promised": promised_in(scenario, first, end), **reached(
+        [float(sum(str(first) <= at[:10] <= str(end) for at in run.delivered.values())) for run in runs], 2)}
+        for end in ends}
 
 
 def _by_model(scenario: Scenario, runs: Sequence[RunNumbers],

@@ -7,7 +7,7 @@ same functions.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -22,6 +22,7 @@ from ..measures.paper_months import stay_work_days
 from ..measures.run import RunNumbers
 from ..measures.tables import Tables
 from ..measures.window import window_of
+from ..scenario.scenario import Scenario
 from .amounts import mean_of, ranged
 from .baseline import HOLDS_IN, LEAST_RUNS, MAY_GROW, Answer, verdict
 from .compare import MEASURES, deliveries
@@ -43,9 +44,9 @@ def lean(run: RunNumbers) -> RunNumbers:
                    stop_causes=run.stop_causes.copy(), reasons={}, defects={}, flying_days={})
 
 
-def row_of(plan: RatePlan, runs: Sequence[RunNumbers], seed: int) -> dict[str, Any]:
-    """All that the answer says of one plan, from at least one run of it."""
-    sheet = Sheet(plan.scenario)
+def row_of(plan: RatePlan, runs: Sequence[RunNumbers], seed: int, sheet: Sheet | None = None) -> dict[str, Any]:
+    """All that the answer says of one plan, from at least one run of it; `sheet`: of its scenario, if it is at hand."""
+    sheet = sheet or Sheet(plan.scenario)
     whole = verdict(sheet, runs)
     first, last = window_of(plan.scenario)
     months = ((last - first).days + 1) / MONTH
@@ -91,12 +92,13 @@ def fastest_takt(plan: RatePlan) -> float:
     return min([launches.takt_work_days, *(step.takt_work_days for step in launches.steps)])
 
 
-def answer_of(ground: Sheet, plans: Sequence[RatePlan], rows: Sequence[dict[str, Any]], seed: int) -> Answer:
-    """The answer from the rows of the plans that were run."""
+def answer_of(ground: Sheet, plans: Sequence[RatePlan], rows: Sequence[dict[str, Any]], seed: int,
+              sheet_of: Callable[[Scenario], Sheet] = Sheet) -> Answer:
+    """The answer from the rows of the plans that were run; `sheet_of` gives a sheet, where it is at hand."""
     from .rate_words import sentences
 
     highest = highest_that_holds(rows)
-    hire = [one for plan in plans for one in _of_plan(plan, seed)]
+    hire = [one for plan in plans for one in _of_plan(plan, seed, sheet_of)]
     numbers: dict[str, Any] = {
         "scenario": ground.scenario.name, "seed": seed, "runs": min(row["runs"] for row in rows),
         "start": str(ground.scenario.start), "window": [str(day) for day in window_of(ground.scenario)],
@@ -176,13 +178,13 @@ def _under(sheet: Sheet, takt: float) -> list[dict[str, Any]]:
     return found
 
 
-def _of_plan(plan: RatePlan, seed: int) -> list[dict[str, Any]]:
+def _of_plan(plan: RatePlan, seed: int, sheet_of: Callable[[Scenario], Sheet]) -> list[dict[str, Any]]:
     def said(one: Hire) -> dict[str, Any]:
         return {"plan": plan.name, "from": str(one.step), "takt, work days": one.takt, "trade": one.trade,
                 "people now": one.now, "people needed": one.needed, "load of those there": round(one.load, 3),
                 "start by": str(one.start_by), "ask for them by": None if one.ask_by is None else str(one.ask_by)}
 
-    return [said(one) for one in hires(Sheet(plan.scenario), seed)]
+    return [said(one) for one in hires(sheet_of(plan.scenario), seed)] if plan.scenario.launches.steps else []
 
 
 def _assumed(rows: Sequence[Mapping[str, Any]]) -> list[str]:

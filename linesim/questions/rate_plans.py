@@ -8,9 +8,9 @@ at the pace of the book. A plan whose orders last keeps its book, so that its ru
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import takewhile
 
 from ..line.sheet import Sheet
@@ -22,7 +22,7 @@ from ..scenario.plan import planned_moments
 from ..scenario.scenario import Scenario
 
 AROUND = (1.0, 0.5, 0.0, -0.5, -1.0)  # work days about the declared takt, where nothing else is asked for
-MOST_TAKTS = 20
+MOST_TAKTS, MOST = 20, 1000  # takts at once, and work days of one
 
 
 class NoRate(ValueError):
@@ -47,23 +47,66 @@ class RatePlan:
         return f"a takt of {self.takt:g} work day{'s' * (self.takt != 1)}"
 
 
-def takts_from(text: str) -> list[float]:
-    """Takts in work days of a text such as "5,4.5,4" or "5-3.5" (in half days). Raises ValueError."""
+@dataclass(frozen=True, slots=True)
+class Stepped:
+    """A takt with dated changes, as it is typed: "4.5 then 4 from 2027-05-03"."""
+
+    takt: float
+    steps: tuple[tuple[date, float], ...]
+
+    @property
+    def name(self) -> str:
+        """As it is typed."""
+        return f"{self.takt:g}" + "".join(f" then {takt:g} from {day}" for day, takt in self.steps)
+
+
+def takts_from(text: str) -> list[float | Stepped]:
+    """Takts in work days of a text such as "5,4.5,4", "5-3.5" (in half days) or "4.5 then 4 from 2027-05-03"; those
+    with dated changes last. Raises ValueError."""
+    parts = text.split(",")
+    stepped = [_stepped(part) for part in parts if " then " in part]
+    found: list[float | Stepped] = [*_constant([part for part in parts if " then " not in part])]
+    if len(found) + len(stepped) > MOST_TAKTS:
+        raise ValueError(f"no more than {MOST_TAKTS} rates are tried at once")
+    return [*found, *stepped]
+
+
+def _stepped(part: str) -> Stepped:
+    first, *later = re.split(r"\s+then\s+", part.strip())
+    try:
+        takt, found = float(first), list[tuple[date, float]]()
+        for step in later:
+            matched = re.fullmatch(r"(\d+(?:\.\d+)?)\s+from\s+(\d{4}-\d{2}-\d{2})", step.strip())
+            if matched is None:
+                raise ValueError
+            found.append((date.fromisoformat(matched[2]), float(matched[1])))
+    except ValueError:
+        raise ValueError(f"{part.strip()!r} is no takt with dated changes; one is written "
+                         "4.5 then 4 from 2027-05-03 then 3.5 from 2027-09-06") from None
+    days = [day for day, _ in found]
+    if days != sorted(set(days)) or not all(0 < one <= MOST for one in [takt, *(one for _, one in found)]):
+        raise ValueError(f"{part.strip()!r}: its dates must rise, its takts be above 0 and at most {MOST} work days")
+    return Stepped(takt, tuple(found))
+
+
+def _constant(parts: Sequence[str]) -> list[float]:
     found: list[float] = []
-    for part in text.split(","):
+    for part in parts:
         ends = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(?:-\s*(\d+(?:\.\d+)?)\s*)?", part)
         if ends is None:
             raise ValueError(f"{part.strip()!r} is no takt; takts in work days are written 5,4.5,4 or 5-3.5")
         first, last = float(ends[1]), float(ends[2] or ends[1])
         low, high = sorted((first, last))
         found += [low + 0.5 * n for n in range(min(int((high - low) * 2), MOST_TAKTS) + 1)]
-    if not all(0 < takt <= 1000 for takt in found) or len(set(found)) > MOST_TAKTS:
-        raise ValueError(f"takts must be above 0 and at most 1000 work days, no more than {MOST_TAKTS} of them")
+    if not all(0 < takt <= MOST for takt in found) or len(set(found)) > MOST_TAKTS:
+        raise ValueError(f"takts must be above 0 and at most {MOST} work days, no more than {MOST_TAKTS} of them")
     return sorted(set(found), reverse=True)
 
 
-def plans_to_try(scenario: Scenario, takts: Sequence[float] = ()) -> list[RatePlan]:
-    """The takts asked for, slowest first; else the plans of the file; else takts about the declared one.
+def plans_to_try(scenario: Scenario, takts: Sequence[float | Stepped] = (),
+                 sheet_of: Callable[[Scenario], Sheet] = Sheet) -> list[RatePlan]:
+    """The takts asked for, slowest first; else the plans of the file; else takts about the declared one. `sheet_of`
+    gives the sheet of a scenario, where it is at hand.
 
     Raises NoRate where launches follow no takt, ScenarioFaults where a rate breaks a rule of the file.
     """
@@ -73,9 +116,11 @@ def plans_to_try(scenario: Scenario, takts: Sequence[float] = ()) -> list[RatePl
     if not takts and scenario.plans:
         found = [(plan.name, with_plan(scenario, plan.name), None if plan.steps else takt) for plan in scenario.plans]
     else:
-        tried = list(takts) or [takt + step for step in AROUND if takt + step > 0]
-        found = [(f"{one:g}", with_takt(scenario, one), one) for one in tried]
-    return [RatePlan(name, longer, one, added) for name, plan, one in found for longer, added in [with_orders(plan)]]
+        tried: list[float | Stepped] = list(takts) or [takt + step for step in AROUND if takt + step > 0]
+        found = [(one.name, _with_steps(scenario, one), None) if isinstance(one, Stepped) else
+                 (f"{one:g}", with_takt(scenario, one), one) for one in tried]
+    return [RatePlan(name, longer, one, added) for name, plan, one in found
+            for longer, added in [with_orders(plan, sheet_of)]]
 
 
 def with_takt(scenario: Scenario, takt: float) -> Scenario:
@@ -89,6 +134,11 @@ def with_takt(scenario: Scenario, takt: float) -> Scenario:
         else changed(scenario, changes)
 
 
+def _with_steps(scenario: Scenario, asked: Stepped) -> Scenario:
+    return changed(with_takt(scenario, asked.takt), {"launches.steps": [
+        {"from": str(day), "takt_work_days": takt} for day, takt in asked.steps]})
+
+
 def planned_in_run(sheet: Sheet, until: float) -> list[float]:
     """Planned launches of a takt before an instant."""
     launches, calendar = sheet.scenario.launches, sheet.calendar
@@ -98,13 +148,13 @@ def planned_in_run(sheet: Sheet, until: float) -> list[float]:
                                                                first)))
 
 
-def with_orders(scenario: Scenario) -> tuple[Scenario, int]:
+def with_orders(scenario: Scenario, sheet_of: Callable[[Scenario], Sheet] = Sheet) -> tuple[Scenario, int]:
     """The scenario with orders enough for every launch planned before the end of the window, and how many were added;
     itself and 0 where its own last."""
     orders = scenario.orders
     if not orders:
         return scenario, 0
-    sheet = Sheet(scenario)
+    sheet = sheet_of(scenario)
     short = len(planned_in_run(sheet, window_instants(sheet)[1])) - (len(orders) - len(scenario.on_the_line))
     if short <= 0:
         return scenario, 0

@@ -7,6 +7,7 @@ from typing import Any
 
 from ..measures.estimates import chance_words
 from .baseline import HOLDS_IN
+from .shares import percent
 
 LATE = 1.05  # times the takt: deliveries that much further apart are said, also of a rate that holds
 
@@ -76,7 +77,9 @@ def _breaks(numbers: Mapping[str, Any]) -> Iterator[str]:
         span = f" (8 in 10 of them between {behind['8 in 10 from']} and {behind['to']})" if wide else ""
         words = chance_words(behind["runs"], broken["keeps the plan"]["of"])
         subject = words if words.endswith(("runs", "run")) else f"{words} runs"
-        yield f"With {_called(broken)} {subject} fall behind for good, half of these by {behind['half by']}{span}."
+        one = behind["runs"] == 1
+        by = f"by {behind['half by']}" if one else f"half of these by {behind['half by']}"
+        yield f"With {_called(broken)} {subject} {'falls' if one else 'fall'} behind for good, {by}{span}."
     yield from broken["what stops it"]
 
 
@@ -84,10 +87,10 @@ def _how_sure(numbers: Mapping[str, Any]) -> Iterator[str]:
     open_ones = [row for row in numbers["plans"] if not row["keeps the plan"]["settled"]]
     if not open_ones:
         return
-    said = _listed([f"{_called(row)} ({row['keeps the plan']['runs']} of {row['keeps the plan']['of']} runs keep it; "
-                    f"the chance is {row['keeps the plan']['share from']:.0%} to {row['keeps the plan']['to']:.0%})"
-                    for row in open_ones])
-    yield f"These runs cannot settle whether {HOLDS_IN:.0%} of all runs would keep {said}: more runs would."
+    said = _listed([f"{_called(row)} ({kept['runs']} of {kept['of']} runs keep it; the chance is "
+                    f"{percent(kept['share from'])} to {percent(kept['to'])})"
+                    for row in open_ones for kept in [row["keeps the plan"]]])
+    yield f"These runs cannot settle whether {percent(HOLDS_IN)} of all runs would keep {said}: more runs would."
 
 
 def _no_hire(numbers: Mapping[str, Any]) -> Iterator[str]:

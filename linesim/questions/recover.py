@@ -212,9 +212,11 @@ def sentences(row: Mapping[str, Any], currency: str = "USD") -> list[str]:
         return [f"{head}: nothing need be changed for it.{_fresh(row)}"]
     if chosen is None:
         best = max(row["tried"], key=lambda one: one["runs"] / one["of"])
-        with_ = " and ".join(best["changes"]) or "no change"
-        return [f"{head}. None of the {len(row['tried']) - 1} sets of permitted changes tried reaches 8 in 10; most "
-                f"reach it with {with_}: {_runs(best['runs'], best['of'])}.{_fresh(row)}"]
+        none = f"{head}. None of the {len(row['tried']) - 1} sets of permitted changes tried reaches 8 in 10"
+        if not best["changes"]:
+            return [f"{none} or does better than no change.{_fresh(row)}"]
+        return [f"{none}; nearest comes {' and '.join(best['changes'])}, with {_runs(best['runs'], best['of'])}."
+                f"{_fresh(row)}"]
     cost = f"{chosen['paid hours']:,.0f} paid hours" if chosen["cost"] is None else f"{chosen['cost']:,.0f} {currency}"
     return [f"{head}. The cheapest of {len(row['tried']) - 1} sets of permitted changes tried that reaches 8 in 10 is "
             f"{' and '.join(chosen['changes'])}, for {cost} of wages more by then.{_fresh(row)}"]

@@ -17,19 +17,26 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ..line.cluster_fault import ClusterFault
 from ..line.runs import Stop, Workers
+from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
 from ..questions.carried_out import Task
 from ..questions.enough import LEAST, MOST, Enough
 from ..scenario.scenario import Scenario
+from .failed_run import failed_run
 from .run_folder import RunFolder, runs_there
 from .running import done_in, stopping
+from .whole_files import FolderRefused
 from .words import WIDTH, counted
 
 if TYPE_CHECKING:
     import pandas as pd
 
 EXIT_FAULTS, EXIT_STOPPED = 2, 130
+MOST_SHEETS = 20  # kept for a question
+SO_FAR = "so far"  # in the numbers of what is said before all that a question tries is done
+FIRST_PART = "first part"  # beside a question that has given one
 
 
 class WrongOption(ValueError):
@@ -99,10 +106,11 @@ class Asking:
     be said before all that a question tries is done."""
 
     def __init__(self, where: Where, stop: Stop, workers: Workers, told: Callable[[Far], None] | None = None,
-                 partly: Callable[[Answered], None] | None = None) -> None:
+                 partly: Callable[[Answered], None] | None = None, sheets: dict[int, Sheet] | None = None) -> None:
         self.where, self.stop, self.workers, self._told, self.partly = where, stop, workers, told, partly
         self.done = 0  # runs that this command did
         self.beside: dict[Any, Any] = {}  # what a question did besides kept runs: a later step does not do it again
+        self._sheets: dict[int, Sheet] = {} if sheets is None else sheets  # of the scenarios at hand, by identity
 
     @property
     def stopped(self) -> bool:
@@ -122,20 +130,40 @@ class Asking:
             return found if self.stopped else self._all(variants, max(len(one) for one in found))
         return self._all(variants, runs)
 
+    def sheet(self, scenario: Scenario) -> Sheet:
+        """The sheet of a scenario: made once, and used by all that looks at it (it takes as long as half a run)."""
+        found = self._sheets.get(id(scenario))
+        if found is None:
+            found = self._sheets[id(scenario)] = Sheet(scenario)  # which holds the scenario: the identity stays its own
+            if len(self._sheets) > MOST_SHEETS:
+                del self._sheets[next(iter(self._sheets))]
+        return found
+
     def tell(self, far: Far) -> None:
         """Say how far something is that is done besides kept runs."""
         if self._told is not None:
             self._told(far)
 
+    def first_part(self, of: int, answer: Callable[[Asking], Answered | None]) -> None:
+        """What can be said when the first of several scenarios is run, for somebody who hears parts; once only."""
+        if self.partly is None or of < 2 or FIRST_PART in self.beside:
+            return
+        self.beside[FIRST_PART] = True
+        part = answer(self.telling(lambda far: replace(far, variants=of, missing=far.missing + (of - 1) * far.runs)))
+        if part is not None and not self.stopped:
+            part.numbers[SO_FAR] = {"scenarios": 1, "of": of}
+            self.partly(part)
+
     def on_other_luck(self, more: int) -> Asking:
         """The same on another seed, by the same workers."""
-        return Asking(replace(self.where, seed=self.where.seed + more), self.stop, self.workers, self._told)
+        return Asking(replace(self.where, seed=self.where.seed + more), self.stop, self.workers, self._told,
+                      sheets=self._sheets)
 
     def telling(self, whole: Callable[[Far], Far]) -> Asking:
         """The same for a part of a question: who is told hears how far the `whole` is when this part is so far."""
         told = self._told
         return Asking(self.where, self.stop, self.workers,
-                      None if told is None else lambda far: told(whole(far)), self.partly)
+                      None if told is None else lambda far: told(whole(far)), self.partly, self._sheets)
 
     def read(self, variant: Variant, numbers: Sequence[int]) -> Iterator[RunNumbers]:
         """Runs that are there, in that order, one after the other."""
@@ -164,7 +192,14 @@ class Asking:
         task = Task(variant.scenario, self.where.seed, range(runs), self.workers, enough, variant.segments)
         with self._folder(variant) as folder:
             before = len(folder.there)
-            outcome = done_in(folder, task, self.stop, progress.show)
+            try:
+                outcome = done_in(folder, task, self.stop, progress.show)
+            except (FolderRefused, ClusterFault):
+                raise
+            except Exception as error:
+                there = folder.there
+                raise failed_run(error, variant.name, variant.scenario, self.where.seed, set(range(runs)) - there,
+                                 len(there)) from error
             self.done += len(folder.there) - before
             if not outcome.stopped and len(folder.there) > before:
                 folder.gather()

@@ -4,11 +4,11 @@ what is left out.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..line.cautions import cautions_of
-from ..line.sheet import Sheet
 from ..questions.inputs import inputs_of
 from ..questions.proof.summary import sentences_of
 from ..scenario.scenario import Scenario
@@ -63,10 +63,19 @@ def checks(kept: Mapping[str, Any], subject: str | None = None) -> Table:
     rows = [row for row in kept["checks"] if subject in (None, row["subject"])]
     return Table("Each check: what is expected from outside, what linesim gives, standard errors between the two.",
                  ("Check", "Expected", "Got", "SE away", "Verdict", "Source"), tuple(
-                     (row["check"], f"{row['expected']:.6g}", "none" if row["got"] is None else f"{row['got']:.6g}",
+                     (plainly(row["check"]), f"{row['expected']:.6g}",
+                      "none" if row["got"] is None else f"{row['got']:.6g}",
                       "exact" if row["standard errors away"] is None else
                       words.difference(row["standard errors away"], 2),
                       "holds" if row["holds"] else "FAILS", row["source"]) for row in rows), fits=False)
+
+
+def plainly(check: str) -> str:
+    """The name of a check without the marks of the program: "crew {'crew_max': 3}" is "crew max 3"."""
+    bare = re.sub(r"\bcrew \{'crew", "{'crew", check)
+    bare = re.sub(r"\{([^{}]*)\}", lambda said: said[1].replace("'", "").replace(": ", " ").replace("_", " "), bare)
+    bare = bare.replace("then [],", "then nobody more,")
+    return re.sub(r"\[([^\[\]]*)\]", lambda found: found[1].replace("'", ""), bare).replace(" :", ":")
 
 
 def quarters(kept: Mapping[str, Any]) -> Table | None:
@@ -84,7 +93,7 @@ def lists(scenario: Scenario) -> list[tuple[str, list[str]]]:
     """What is assumed, what is declared and not in the numbers, what to look at."""
     from .report.page import lists as of_report
 
-    return of_report(Sheet(scenario), {"cautions": [str(one) for one in cautions_of(scenario)]})
+    return of_report(scenario, {"cautions": [str(one) for one in cautions_of(scenario)]})
 
 
 def inputs(scenario: Scenario) -> Table:

@@ -26,6 +26,7 @@ from ..questions.buys import (
 from ..questions.buys_so_far import SO_FAR, UNSAID, so_far
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
+from ..scenario.written import written
 from . import words
 from .answered import faults_of, show, stopped_before
 from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking
@@ -56,7 +57,7 @@ class Runs:
         found = self._read.setdefault(key, [])
         if new := numbers[len(found):]:
             variant = _variant(candidate)
-            sheet = Sheet(variant.scenario)
+            sheet = self.asks[fresh].sheet(variant.scenario)
             found += [read_run(sheet, run) for run in self.asks[fresh].read(variant, new)]
         return found
 
@@ -262,5 +263,5 @@ def _tried(numbers: Mapping[str, Any]) -> Table:
 
 def _written(changes: Mapping[str, Any]) -> str:
     """As the changes of a file: long values by their paths alone."""
-    said = [f"{path}: {value}" if len(str(value)) <= 60 else path for path, value in changes.items()]
-    return "; ".join(said)
+    values = {path: value if isinstance(value, str) else written(value) for path, value in changes.items()}
+    return "; ".join(f"{path}: {value}" if len(value) <= 60 else path for path, value in values.items())

@@ -10,7 +10,7 @@ from errno import ENOSPC
 
 from .. import __version__
 
-EXIT_FAULTS = 2
+EXIT_FAILED, EXIT_FAULTS = 1, 2
 EXIT_STOPPED = 130
 # of the options that are numbers: what lies beyond is a slip of the pen
 LIMITS = {"runs": (1, 10**6), "seed": (0, 10**15), "only": (0, 10**6), "jobs": (0, 1000), "run": (0, 10**6),
@@ -60,8 +60,8 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("--json", action="store_true", help="the same numbers as JSON")
     rate = verbs.add_parser("rate", help="what rate the line can hold, when it breaks and what breaks first")
     rate.add_argument("file", metavar="FILE")
-    rate.add_argument("--takts", metavar="LIST", help="takts in work days, as 5,4.5,4 or 5-3.5 (the plans of the file, "
-                      "unless given; takts about its own, if it has none)")
+    rate.add_argument("--takts", metavar="LIST", help="takts in work days, as 5,4.5,4 or 5-3.5 or '4.5 then 4 from "
+                      "2027-05-03' (the plans of the file, unless given; takts about its own, if it has none)")
     _runs_of_several(rate)
     crew = verbs.add_parser("crew", help="how many people of a trade, and the smallest crew that keeps a target")
     crew.add_argument("file", metavar="FILE")
@@ -320,6 +320,13 @@ def _carried_out(given: argparse.Namespace) -> int:
     except (ScenarioFaults, FolderRefused, ClusterFault) as faults:
         print(faults, file=sys.stderr)
         return EXIT_FAULTS
+    except Exception as error:
+        from .failed_run import RunFailed, said_of
+
+        if not isinstance(error, RunFailed):
+            raise
+        print(said_of(error, given.files[0] if given.verb == "compare" else given.file), file=sys.stderr)
+        return EXIT_FAILED
     except KeyboardInterrupt:
         print("Stopped at once. What a run folder holds is kept; the same command goes on from there.", file=sys.stderr)
         return EXIT_STOPPED

@@ -14,6 +14,7 @@ from ..scenario.differences import compared
 from ..scenario.faults import did_you_mean
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
+from ..scenario.written import written as as_written
 from .answered import faults_of, written
 from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
 from .changing import changes_of
@@ -97,7 +98,7 @@ def _compared(ask: Asking, ground: Scenario, others: Mapping[str, Scenario], opt
     files = options.get("files") or {}
     variants = [Variant(ground.name, ground), *(Variant(*one, segments=one[0] in files) for one in others.items())]
     numbers = ask.do(variants, most, until_precision)
-    found = [Alternative(one.name, Sheet(one.scenario), list(ask.read(one, of)))
+    found = [Alternative(one.name, ask.sheet(one.scenario), list(ask.read(one, of)))
              for one, of in zip(variants, numbers, strict=True) if of]
     if not numbers[0] or len(found) < 2:
         return None
@@ -185,6 +186,6 @@ def _measure_lines(row: dict[str, Any], units: dict[str, str]) -> list[str]:
 def _value(value: Any) -> str:
     if isinstance(value, int | float) and not isinstance(value, bool):
         return f"{value:g}"
-    text = value if isinstance(value, str) else json.dumps(value)
+    text = value if isinstance(value, str) else as_written(value)
     return text if len(text) <= 60 else text[:57] + "..."
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..line.sheet import Sheet
@@ -43,7 +43,7 @@ class Tried:
         for n, numbers in zip(which, self.ask.do(some, runs, until_precision), strict=True):
             new = numbers[len(self.runs[n]):]
             if new:
-                sheet = Sheet(self.variants[n].scenario)
+                sheet = self.ask.sheet(self.variants[n].scenario)
                 self.runs[n] += [read_run(sheet, run, trades, self.place)
                                  for run in self.ask.read(self.variants[n], new)]
 
@@ -64,7 +64,15 @@ class Asked:
     target: Target | None
 
     @classmethod
-    def of(cls, scenario: Scenario, options: Mapping[str, Any]) -> Asked:
+    def once(cls, ask: Asking, scenario: Scenario, options: Mapping[str, Any]) -> Asked:
+        """As the options of `answered` say; made once for all steps. Raises WrongOption."""
+        if cls not in ask.beside:
+            ask.beside[cls] = cls.of(ask, scenario, options)
+        found: Asked = ask.beside[cls]
+        return found
+
+    @classmethod
+    def of(cls, ask: Asking, scenario: Scenario, options: Mapping[str, Any]) -> Asked:
         """As the options of `answered` say. Raises WrongOption."""
         try:
             ranges, crews = _asked(options["trades"], options["people"], scenario)
@@ -73,7 +81,7 @@ class Asked:
             raise WrongOption(option, said) from None
         text = options.get("target")
         target = None if text is None else _named("target", Target.of, text)
-        ground = Sheet(scenario)
+        ground = ask.sheet(scenario)
         place = _named("from", lambda name: place_of(ground, ranges, name), options.get("from"))
         if options.get("settle") and target is None:
             raise WrongOption("", "--settle needs a --target")
@@ -112,16 +120,23 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
              until_precision: float | None = None) -> Answered | None:
     """The answer from so many runs of each crew; None if it was stopped before every crew had one. `options`: `trades`
     and `people` (lists of texts as the command takes them), `target`, `from`, `settle`. Raises WrongOption."""
-    asked = Asked.of(scenario, options)
+    asked = Asked.once(ask, scenario, options)
+    ask.first_part(len(asked.crews), lambda first: _of_crews(first, scenario, replace(
+        asked, crews=asked.crews[:1], target=None), runs))
+    return _of_crews(ask, scenario, asked, runs, until_precision, settle=bool(options.get("settle")))
+
+
+def _of_crews(ask: Asking, scenario: Scenario, asked: Asked, runs: int, until_precision: float | None = None,
+              settle: bool = False) -> Answered | None:
     tried = Tried(ask, scenario, asked.ranges, asked.crews, asked.place)
     tried.do(range(len(asked.crews)), runs, until_precision)
     if not all(tried.runs):
         return None
     target, least = asked.target, min(map(len, tried.runs))
-    most = max(MOST_TO_SETTLE, least) if options.get("settle") and not ask.stopped else least
+    most = max(MOST_TO_SETTLE, least) if settle and not ask.stopped else least
     choice = None if target is None else search(
         len(asked.crews), lambda crew, number: tried.kept(target, crew, number), step=least, most=most, wrong=WRONG)
-    answer = answer_of(Sheet(scenario), asked.ranges, asked.crews, tried.runs, asked.place, ask.where.seed, target,
+    answer = answer_of(ask.sheet(scenario), asked.ranges, asked.crews, tried.runs, asked.place, ask.where.seed, target,
                        choice)
     answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
     return Answered(answer.numbers)

@@ -59,18 +59,23 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     """The answer from so many runs, with the table of its figure; None if it was stopped before the first. `options`:
     `serial` (None: all), `new` (a new order, too), `model` of the new order (None: the most ordered one). Raises
     WrongOption."""
-    from ..questions import figures
-    from .folder import tables_of_runs
-
     serial, known = options.get("serial"), [order.serial for order in scenario.orders or ()]
     if serial is not None and serial not in known:
         raise WrongOption("serial", str(UnknownSerial(serial, known)))
-    sheet = Sheet(scenario)
+    sheet = ask.sheet(scenario)
     try:
         order = with_new_order(sheet, options.get("model")) if options.get("new") else None
     except NoOpenSlot as why:
         raise WrongOption("new", str(why)) from None
-    done, of_new = _done(ask, scenario, order, runs)
+    ask.first_part(1 if order is None else 2, lambda first: _answered(first, sheet, serial, None, runs))
+    return _answered(ask, sheet, serial, order, runs)
+
+
+def _answered(ask: Asking, sheet: Sheet, serial: str | None, order: NewOrder | None, runs: int) -> Answered | None:
+    from ..questions import figures
+    from .folder import tables_of_runs
+
+    done, of_new = _done(ask, sheet.scenario, order, runs)
     if not done:
         return None
     answer = dates(sheet, done, ask.where.seed, serial, (order, of_new) if order and of_new else None)

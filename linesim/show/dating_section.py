@@ -102,7 +102,7 @@ def _serials(rows: Sequence[Mapping[str, Any]], numbers: Mapping[str, Any]) -> T
                         row["model"] or ""))
     since = f" Since: days by which the 8-in-10 date moved since it was logged on {moved['since']}." if moved["days"] \
         else ""
-    return Table("Aircraft in promised order. Dates are read as by. Keeps it: runs that deliver by the promised date. "
+    return Table("Aircraft in promised order. Dates are read \"by\". Keeps it: runs that deliver by the promised date. "
                  f"Lost: work days on the chain that set the date, mean of {of}; a place by its code.{since}",
                  ("Serial", "Promised", *heads, *(("Since, d",) if moved["days"] else ()), "Keeps it", "State",
                   "Lost, d", "Most lost to", "Model"),

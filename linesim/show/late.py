@@ -67,7 +67,7 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
              until_precision: float | None = None) -> Answered | None:
     """The answer from so many runs of the scenario and of each change; None if it was stopped before the first.
     `options`: `serial` (None: all aircraft). The table EACH holds what every serial loses. Raises WrongOption."""
-    sheet, serial = Sheet(scenario), options.get("serial")
+    sheet, serial = ask.sheet(scenario), options.get("serial")
     try:
         if serial is not None:
             Serial(sheet, [], serial)
@@ -78,10 +78,16 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     if not there:
         return None
     done = list(ask.read(ground, there))
+    if serial is None:
+        ask.first_part(1 + LARGEST, lambda first: _answered(first, sheet, done, late(sheet, done, ask.where.seed)))
     after = ask.telling(_after_the_ground)
     answer = _of_all(after, sheet, done) if serial is None else _of_one(after, Serial(sheet, done, serial))
+    return _answered(ask, sheet, done, answer)
+
+
+def _answered(ask: Asking, sheet: Sheet, done: Sequence[RunNumbers], answer: Answer) -> Answered:
     answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
-    return Answered(answer.numbers, {EACH: of_each(sheet, done)} if scenario.orders else {})
+    return Answered(answer.numbers, {EACH: of_each(sheet, done)} if sheet.scenario.orders else {})
 
 
 def _with_changes_to_come(far: Far) -> Far:
@@ -95,14 +101,14 @@ def _after_the_ground(far: Far) -> Far:
 
 def _of_all(ask: Asking, sheet: Sheet, done: Sequence[RunNumbers]) -> Answer:
     named = largest(Plant(sheet, done), ranked(sheet, done))
-    tried = {key: Tried(sheet, done, Sheet(one.scenario), runs)
+    tried = {key: Tried(sheet, done, ask.sheet(one.scenario), runs)
              for key, one, runs in _tried(ask, named, len(done)) if one.scenario is not None}
     return late(sheet, done, ask.where.seed, named, tried)
 
 
 def _of_one(ask: Asking, one: Serial) -> Answer:
     named = largest(Plant(one.sheet, one.runs), one.ranked())
-    tried = {key: Serial(Sheet(of.scenario), runs, one.name)
+    tried = {key: Serial(ask.sheet(of.scenario), runs, one.name)
              for key, of, runs in _tried(ask, named, len(one.runs)) if of.scenario is not None}
     return late_serial(one, ask.where.seed, named, tried)
 

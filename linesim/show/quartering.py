@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..line.sheet import Sheet
 from ..measures.cash import BOUGHT_OUT, CONCEDED, FIXED, IN, MATERIAL, WAGES
 from ..questions.amounts import REACH
 from ..questions.quarter_words import million
@@ -65,11 +64,11 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     numbers, = ask.do([ground], runs)
     if not numbers:
         return None
-    sheet, done = Sheet(scenario), list(ask.read(ground, numbers))
+    sheet, done = ask.sheet(scenario), list(ask.read(ground, numbers))
     answer = quarters(sheet, done, ask.where.seed, Asked(model, options.get("at least")))
     answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
     of, few = (scenario, done) if model is None else only(scenario, done, model)
-    circles = figures.quarters(sheet, tables_of_runs(Sheet(of), few), answer.numbers)
+    circles = figures.quarters(sheet, tables_of_runs(ask.sheet(of), few), answer.numbers)
     return Answered(answer.numbers, {CIRCLES: circles})
 
 

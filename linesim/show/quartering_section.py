@@ -20,6 +20,8 @@ from .palette import LIGHT
 from .report import cautions
 from .report.blocks import Section, Table, picture
 
+SO_FAR = ("9 in 10 reach", "5 in 10 reach", "1 in 10 reach")  # least, middle and most of 8 in 10 runs
+
 
 def section(numbers: Mapping[str, Any], circles: pd.DataFrame) -> Section:
     """`circles` of questions.figures.quarters."""
@@ -57,7 +59,7 @@ def _quarters(numbers: Mapping[str, Any]) -> Table:
             words.count(row[f"{n} in 10 reach"]) for n in REACH)
         rows.append((name, str(row["plan"]), *reach, words.tenths(numbers["late, mean"][name]),
                      words.chance(row["runs that keep the plan"], numbers["runs"])))
-    return Table("Aircraft delivered in the quarter, read as at least.", head, tuple(rows))
+    return Table("Aircraft delivered in the quarter; counts are read \"at least\".", head, tuple(rows))
 
 
 def _revenue(numbers: Mapping[str, Any]) -> Table:
@@ -77,18 +79,33 @@ def _revenue(numbers: Mapping[str, Any]) -> Table:
 
 
 def _months(numbers: Mapping[str, Any]) -> Table:
+    so_far = numbers["delivered by the end of the month"]
     rows = [(month, words.count(row["promised"]), words.tenths(row["mean"]),
-             words.tenths(row["low"]) if "low" in row else "", words.tenths(row["high"]) if "high" in row else "")
+             words.tenths(row["low"]) if "low" in row else "", words.tenths(row["high"]) if "high" in row else "",
+             words.count(so_far[month]["promised"]), *(
+                 words.count(so_far[month][name]) if name in so_far[month] else "" for name in SO_FAR))
             for month, row in numbers["deliveries by month"].items()]
-    return Table("Aircraft by month: promised, and delivered in the mean of the runs with its 95 % interval.",
-                 ("Month", "Promised", "Delivered, mean", "from", "to"), tuple(rows))
+    return Table("Aircraft by month: promised, and delivered in the mean of the runs with its 95 % interval; then "
+                 "those of the window so far, at the end of the month.",
+                 ("Month", "Promised", "Delivered, mean", "from", "to", "Promised so far", *(
+                     f"{name} so far" for name in SO_FAR)), tuple(rows))
 
 
 def _chances(numbers: Mapping[str, Any]) -> Table:
     table, of = numbers["runs that deliver at least"], numbers["runs"]
     names = list(next(iter(table.values()))) if table else []
     return Table("Runs that deliver at least so many in the quarter.", ("At least", *names), tuple(
-        (count, *(words.chance(row[name], of) for name in names)) for count, row in table.items()))
+        (count, *(words.chance(row[name], of) for name in names)) for count, row in that_say_something(numbers)))
+
+
+def that_say_something(numbers: Mapping[str, Any]) -> list[tuple[str, Mapping[str, int]]]:
+    """The counts from what nearly all runs reach in every quarter to what hardly any does in one, with the runs that
+    reach each."""
+    of, rows = numbers["runs"], list(numbers["runs that deliver at least"].items())
+    first = max((n for n, (_, row) in enumerate(rows) if all(20 * kept > 19 * of for kept in row.values())), default=0)
+    last = min((n for n, (_, row) in enumerate(rows) if all(20 * kept < of for kept in row.values())),
+               default=len(rows) - 1)
+    return rows[first:last + 1]
 
 
 def _models(numbers: Mapping[str, Any]) -> Table:

@@ -10,7 +10,7 @@ from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
 from ..questions.baseline import verdict
 from ..questions.rate import answer_of, lean, row_of
-from ..questions.rate_plans import NoRate, plans_to_try, takts_from
+from ..questions.rate_plans import NoRate, RatePlan, plans_to_try, takts_from
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
 from . import words
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from .report.blocks import Section, Table
 
-LOST = "lost"  # the table of the hours lost at the first rate tried
+LOST = "lost"  # the table of the hours lost at each rate tried, by its `plan`
 
 
 def rate_of_file(file: str, *, takts: str | None, runs: int | None, until_precision: float | None, seed: int | None,
@@ -53,36 +53,51 @@ def rate_of_file(file: str, *, takts: str | None, runs: int | None, until_precis
 
 def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: int,
              until_precision: float | None = None) -> Answered | None:
-    """The answer from so many runs of each rate, with the table of the hours lost at the first of them; None if it was
+    """The answer from so many runs of each rate, with the table of the hours lost at each of them; None if it was
     stopped before the first run. `options`: `takts`, as the command takes them. Raises WrongOption."""
     takts = options.get("takts")
     try:
-        plans = plans_to_try(scenario, takts_from(takts) if takts else ())
+        plans = _plans(ask, scenario, takts)
     except NoRate as why:
         raise WrongOption("", str(why)) from None
     except ValueError as why:
         raise WrongOption("takts", str(why)) from None
+    ask.first_part(len(plans), lambda first: _of_plans(first, scenario, plans[:1], runs))
+    return _of_plans(ask, scenario, plans, runs, until_precision)
+
+
+def _of_plans(ask: Asking, scenario: Scenario, plans: Sequence[RatePlan], runs: int,
+              until_precision: float | None = None) -> Answered | None:
     tried = [Variant(plan.name, plan.scenario, plan.scenario == scenario) for plan in plans]
     done = [(plan, variant, numbers) for plan, variant, numbers in zip(
         plans, tried, ask.do(tried, runs, until_precision), strict=True) if numbers]
-    rows, first = [], None
+    rows, lost = [], []
     for plan, variant, numbers in done:
-        of_plan = list(map(lean, ask.read(variant, numbers)))
-        rows.append(row_of(plan, of_plan, ask.where.seed))
-        first = _lost(plan.scenario, of_plan) if first is None else first
-    if first is None:
+        of_plan, sheet = list(map(lean, ask.read(variant, numbers))), ask.sheet(plan.scenario)
+        rows.append(row_of(plan, of_plan, ask.where.seed, sheet))
+        lost.append(_lost(sheet, of_plan).assign(plan=plan.name))
+    if not rows:
         return None
-    answer = answer_of(Sheet(scenario), [plan for plan, _, _ in done], rows, ask.where.seed)
+    import pandas as pd
+
+    answer = answer_of(ask.sheet(scenario), [plan for plan, _, _ in done], rows, ask.where.seed, ask.sheet)
     answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
-    return Answered(answer.numbers, {LOST: first})
+    return Answered(answer.numbers, {LOST: pd.concat(lost, ignore_index=True)})
 
 
-def _lost(scenario: Scenario, runs: Sequence[RunNumbers]) -> pd.DataFrame:
+def _plans(ask: Asking, scenario: Scenario, takts: str | None) -> list[RatePlan]:
+    """What is tried; made once for all steps. Raises ValueError and NoRate."""
+    if takts not in ask.beside:
+        ask.beside[takts] = plans_to_try(scenario, takts_from(takts) if takts else (), ask.sheet)
+    found: list[RatePlan] = ask.beside[takts]
+    return found
+
+
+def _lost(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
     """Hours lost, place by place: of questions.figures.lost."""
     from ..questions import figures
     from .folder import places_of
 
-    sheet = Sheet(scenario)
     return figures.lost(sheet, {"places": places_of(sheet, runs)}, verdict(sheet, runs).numbers)
 
 
@@ -141,11 +156,14 @@ def _more(rows: Sequence[Mapping[str, Any]]) -> Table:
 
     head = ("Rate", "Delivered", "At most", "Promised", "In time", "Flow, days", "In work", "Travelled, h",
             "Line stops", "Orders added")
+    some = {name: any(_of(row, name) for row in rows) for name in ("travelled hours", "line stops")}
+    added = any(row["orders added"] for row in rows)
     printed = [(_takt(row), words.tenths(_of(row, "mean deliveries in the window")), _at_most(row),
                 words.count(row["promised in the window"]), words.tenths(_of(row, "delivered by the promised date")),
                 words.tenths(_of(row, "flow, calendar days")), words.tenths(_of(row, "aircraft in process")),
-                words.hours(_of(row, "travelled hours")), words.tenths(_of(row, "line stops")),
-                words.count(row["orders added"])) for row in rows]
+                words.hours(_of(row, "travelled hours")) if some["travelled hours"] else "",
+                words.tenths(_of(row, "line stops")) if some["line stops"] else "",
+                words.count(row["orders added"]) if added else "") for row in rows]
     return Table("Means of the runs: delivered in the window; of those promised in it how many in time; flow in "
                  "calendar days, aircraft in work, travelled labour hours in a run, stops of a pulse line. At most: "
                  "upper bound by the end of the window, as if every trade had enough people.", head,

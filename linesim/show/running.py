@@ -23,6 +23,7 @@ from ..questions.carried_out import Outcome, Task, answer_from, carry_out
 from ..questions.early import Early, in_short
 from ..questions.enough import MOST, Enough
 from ..scenario.reading import read_scenario
+from .failed_run import failed_run
 from .run_folder import RunFolder
 from .whole_files import FolderRefused
 from .words import WIDTH, chance, runs, tenths_full, width, wrapped
@@ -68,6 +69,12 @@ def _carried_out(task: Task, folder: RunFolder, stop: Stop) -> Outcome:
     progress.begin()
     try:
         return done_in(folder, task, stop, progress.show, _get_ready, Early(task.numbers, progress.first))
+    except (FolderRefused, ClusterFault):
+        raise
+    except Exception as error:
+        there = folder.there
+        raise failed_run(error, task.scenario.name, task.scenario, task.seed, set(task.numbers) - there,
+                         len(there)) from error
     finally:
         progress.end()
 

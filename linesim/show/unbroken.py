@@ -1,4 +1,4 @@
-"""What belongs together in a text stays on one line: dates, serials, quarters, amounts of money."""
+"""What belongs together in a text stays on one line: dates, serials, quarters, amounts of money, shares."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import re
 
 from markupsafe import Markup, escape
 
-_TOGETHER = re.compile(r"\b\w+(?:-\d+)+(?: \d\d:\d\d)?\b|\b\d{4} Q\d\b|[−+]?\$\d[\d,.]*\d(?:\u202fM)?")
+_TOGETHER = re.compile(r"\b\w+(?:-\d+)+(?: \d\d:\d\d)?\b|\b\d{4} Q\d\b|[−+]?\$\d[\d,.]*\d(?:\u202fM)?"
+                       r"|\b\d[\d.]* %")
 
 
 def unbroken(value: object) -> object:

@@ -123,9 +123,33 @@ class Seen:
         return str(self.page.locator("h1.say").inner_text(timeout=PATIENCE))
 
 
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """One browser for all tests of this process."""
+    program = browser_program()
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        found = play.chromium.launch(executable_path=program)
+        yield found
+        found.close()
+
+
+@pytest.fixture(scope="session")
+def one_for_all(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The app, served once for tests that ask each for something else."""
+    browser_program()
+    app = Served(tmp_path_factory.mktemp("served") / "results")
+    yield app
+    app.kill()
+
+
 @pytest.fixture
-def served(tmp_path: Path) -> Iterator[Served]:
-    """The app with an empty folder of results."""
+def served(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Served]:
+    """The app with an empty folder of results; for tests that are marked `shared`, the one of all of them."""
+    if request.node.get_closest_marker("shared"):
+        yield request.getfixturevalue("one_for_all")
+        return
     browser_program()
     app = Served(tmp_path / "results")
     yield app
@@ -133,25 +157,21 @@ def served(tmp_path: Path) -> Iterator[Served]:
 
 
 @pytest.fixture
-def look(served: Served) -> Iterator[Callable[..., Seen]]:
+def look(served: Served, browser: Any) -> Iterator[Callable[..., Seen]]:
     """`look()`: a fresh page (another tab); `look(390, "dark")`: so wide, for a reader who has dark pages."""
-    from playwright.sync_api import sync_playwright
-
     seen: list[Seen] = []
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=browser_program())
 
-        def fresh(width: int = 1280, scheme: str = "light") -> Seen:
-            page = browser.new_page(viewport={"width": width, "height": 1600}, color_scheme=scheme)
-            one = Seen(page, served.address)
-            page.on("console", lambda said: _hear(one, said))
-            page.on("request", lambda asked: _outside(one, asked.url))
-            seen.append(one)
-            return one
+    def fresh(width: int = 1280, scheme: str = "light") -> Seen:
+        page = browser.new_page(viewport={"width": width, "height": 1600}, color_scheme=scheme)
+        one = Seen(page, served.address)
+        page.on("console", lambda said: _hear(one, said))
+        page.on("request", lambda asked: _outside(one, asked.url))
+        seen.append(one)
+        return one
 
-        yield fresh
-        browser.close()
+    yield fresh
     for one in seen:
+        one.page.close()
         assert one.outside == []
 
 

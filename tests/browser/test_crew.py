@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.shared]
 
 
 def test_asked_on_a_phone(look: Callable[..., Any]) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.shared]
 
 
 def test_from_all_aircraft_to_one(look: Callable[..., Any]) -> None:

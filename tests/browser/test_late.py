@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.shared]
 
 
 def test_asked_and_on_to_a_story(look: Callable[..., Any]) -> None:

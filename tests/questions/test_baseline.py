@@ -48,7 +48,8 @@ def test_the_fullest_place_is_told_apart_from_the_one_that_loses_most() -> None:
     """The booth needs two days a piece and is never empty; Assembly needs half a day and stands blocked behind it."""
     found = linesim.run(parse_scenario(TWO_PLACES), runs=1).answer
     full, loses = found.sentences[-2:]
-    assert full.startswith("What stops the line first is its fullest place, Booth (B): at work or waiting in 100%")
+    first = "What stops the line first is its fullest place, Booth (B): at work or waiting in 100\u202f%"
+    assert full.startswith(first)
     assert loses.startswith("Assembly (A) loses most hours: it stands blocked in ")
     of = {row["place"]: row for row in found.numbers["places"]}
     assert lost_share(of["A"]) == pytest.approx(of["A"]["waiting for people"] + of["A"]["blocked"], abs=1e-3)

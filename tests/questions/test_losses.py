@@ -18,7 +18,7 @@ from linesim.line.sheet import Sheet
 from linesim.measures.run import RunNumbers
 from linesim.questions.dates import UnknownSerial
 from linesim.questions.late import Serial, Tried, largest, late, late_serial
-from linesim.questions.late_words import effect_words
+from linesim.questions.late_words import effect_words, sentences
 from linesim.questions.levers import LEVERS, Lever, Plant, lever
 from linesim.questions.losses import CONTENT, LOST, Loss, all_of_run, content, of_run, of_serial, on_the_chain, ranked
 from linesim.scenario.changing import changed
@@ -316,3 +316,18 @@ def test_short_lives_have_losses_too() -> None:
     answer = late(Sheet(scenario), runs_of(scenario), 1)
     assert answer.sentences[0].startswith("Aircraft lose most to waiting for room in ")
     assert "0.0 " not in answer.sentences[0]
+
+
+def test_half_the_runs_that_lose_nothing_are_not_said_to_lose_0_days() -> None:
+    """What half the runs lose, else what 2 in 10 lose, else that few lose any."""
+    row = {"name": "", "place": "A", "reason": "parts", "mostly for": None, "work days": 1.0, "largest in": 2,
+           "cannot be run": None}
+    numbers = {"serial": "S1", "runs": 10, "work days lost": 2.0, "delivered in": 10, "no loss": {}, "largest": [row]}
+    said = []
+    for half, few in ((1.5, 3.0), (0.0, 3.0), (0.0, 0.0)):
+        row.update({"half the runs": half, "2 in 10 runs": few})
+        said.append(sentences({**numbers, "largest": [{**row, "gives": None, "lever": True, "change": "one more"}]})[1])
+    assert said == [
+        "Half the runs lose 1.5 work days or more to it; it is the largest loss in 2 of 10 runs.",
+        "Half the runs lose nothing to it, 2 in 10 lose 3.0 work days or more; it is the largest loss in 2 of 10 runs.",
+        "More than 8 in 10 runs lose nothing to it; it is the largest loss in 2 of 10 runs."]

@@ -267,3 +267,20 @@ def test_an_unknown_model_is_refused() -> None:
     sheet, run = one_run(small())
     with pytest.raises(UnknownModel, match="no order is of model 'X'; the order book has M"):
         quarters(sheet, [run], 1, Asked("X"))
+
+
+def test_the_count_so_far_by_hand(demo: tuple[Sheet, list[RunNumbers]]) -> None:
+    """One by the end of February, two by the end of March, of one and two promised; at the end of the window it is the
+    count of the window, and the gap said of the last quarter is what it is short of those promised."""
+    sheet, run = one_run(small())
+    rows = quarters(sheet, [run], 1).numbers["delivered by the end of the month"]
+    assert [(month, row["promised"], row["each run"]) for month, row in rows.items()] == [
+        ("2027-01", 1, [0]), ("2027-02", 1, [1]), ("2027-03", 2, [2])]
+    sheet, runs = demo
+    many = [replace(run, run=n) for n, run in enumerate(runs * 10)]
+    numbers = quarters(sheet, many, 1).numbers
+    last = list(numbers["delivered by the end of the month"].values())[-1]
+    whole = numbers["deliveries in the window"]
+    assert [last[f"{n} in 10 reach"] for n in (9, 8, 5, 1)] == [whole[f"{n} in 10 reach"] for n in (9, 8, 5, 1)]
+    assert last["promised"] == numbers["promised in the window"]
+    assert numbers["kept up with"]["by the end of"]["2027 Q4"]["half the runs"] == whole["5 in 10 reach"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ import linesim
 from linesim.line.sheet import Sheet
 from linesim.questions.hire_by import hires
 from linesim.questions.rate import answer_of, falls_behind, highest_that_holds, row_of
-from linesim.questions.rate_plans import NoRate, planned_in_run, plans_to_try, takts_from, with_orders
+from linesim.questions.rate_plans import NoRate, Stepped, planned_in_run, plans_to_try, takts_from, with_orders
 from linesim.scenario.changing import changed
 from linesim.scenario.reading import parse_scenario, read_scenario
 from linesim.scenario.scenario import Scenario
@@ -130,6 +131,31 @@ def test_hires_are_asked_for_so_early_that_they_are_able_when_the_step_comes() -
 def test_takts_are_written_as_a_list_or_a_range(text: str, takts: list[float]) -> None:
     """Slowest first, each once."""
     assert takts_from(text) == takts
+
+
+def test_a_takt_with_dated_changes_is_typed_and_tried() -> None:
+    """Beside takts that hold; its launches are those of a plan that the file could declare, its name as typed."""
+    stepped = Stepped(4.5, ((date(2027, 5, 3), 4.0), (date(2027, 9, 6), 3.5)))
+    text = "4.5 then 4 from 2027-05-03 then 3.5 from 2027-09-06"
+    assert takts_from(f"5, {text}") == [5, stepped]
+    demo = read_scenario(DEMO)
+    plain, tried = plans_to_try(demo, [4.5, stepped])
+    assert (tried.name, tried.takt, tried.words) == (text, None, f"the plan '{text}'")
+    assert [(step.day, step.takt_work_days) for step in tried.scenario.launches.steps] == list(stepped.steps)
+    assert plain.scenario.launches.steps == ()
+    moments = [planned_in_run(Sheet(plan.scenario), Sheet(demo).calendar.end) for plan in (plain, tried)]
+    same = sum(day < date(2027, 5, 3) for day in map(Sheet(demo).calendar.date_of, moments[0]))
+    assert moments[0][:same] == moments[1][:same]
+    assert len(moments[1]) > len(moments[0])
+
+
+@pytest.mark.parametrize("text", ["4.5 then", "4.5 then 4", "4.5 then 4 from May", "4.5 then 4 from 2027-13-01",
+                                  "4.5 then 4 from 2027-05-03 then 3 from 2027-05-03", "4.5 then 0 from 2027-05-03",
+                                  "0 then 4 from 2027-05-03"])
+def test_dated_changes_that_make_no_sense_are_refused(text: str) -> None:
+    """With the words as they were found."""
+    with pytest.raises(ValueError, match=re.escape(repr(text))):
+        takts_from(text)
 
 
 @pytest.mark.parametrize(("words", "said"), [

@@ -16,9 +16,10 @@ from linesim.measures.run import RunNumbers
 from linesim.questions.enough import Enough
 from linesim.scenario.acted_on import acted_on
 from linesim.scenario.changing import changed
-from linesim.scenario.reading import parse_scenario
+from linesim.scenario.reading import parse_scenario, read_scenario
 from linesim.scenario.scenario import Scenario
-from linesim.show.asking import Variant, Where, asking
+from linesim.show import rating
+from linesim.show.asking import MOST_SHEETS, SO_FAR, Variant, Where, asking
 from linesim.show.commands import main
 from linesim.show.folder_check import Identity
 from linesim.show.run_folder import RunFolder, runs_there
@@ -260,3 +261,31 @@ def test_stopping_by_precision_keeps_its_coverage() -> None:
     assert all(half <= PRECISION for _, half in found)
     covered = sum(math.fabs(mean - MEAN) <= half for mean, half in found)
     assert binom.ppf(1e-4, 400, 0.95) <= covered, covered
+
+
+def test_who_hears_parts_has_the_first_scenario_before_the_others(plant: Path, tmp_path: Path) -> None:
+    """Once, and only where several are tried; then all of them; who hears none gets the same numbers."""
+    scenario = read_scenario(plant)
+    found = []
+    for partly in (None, []):
+        where = Where("benches", 1, 1, tmp_path / str(partly))
+        with asking(where, lambda far: None, None if partly is None else partly.append) as ask:
+            found.append([rating.answered(ask, scenario, {"takts": takts}, 1) for takts in ("2,1", "2,1", "2")])
+        if partly is not None:
+            part, = partly
+            assert part.numbers[SO_FAR] == {"scenarios": 1, "of": 2}
+            assert [row["plan"] for row in part.numbers["plans"]] == ["2"]
+            assert part.numbers["plans"] == found[1][0].numbers["plans"][:1]
+    assert [one.numbers for one in found[0]] == [one.numbers for one in found[1]]
+
+
+def test_a_sheet_is_made_once(plant: Path, tmp_path: Path) -> None:
+    """Of each scenario at hand; of many the last ones are kept."""
+    scenario = read_scenario(plant)
+    with asking(Where("benches", 1, 1, tmp_path)) as ask:
+        first = ask.sheet(scenario)
+        assert ask.sheet(scenario) is first
+        assert ask.on_other_luck(1).sheet(scenario) is first
+        others = [scenario.model_copy() for _ in range(MOST_SHEETS)]
+        assert len({id(ask.sheet(one)) for one in others}) == MOST_SHEETS
+        assert ask.sheet(scenario) is not first

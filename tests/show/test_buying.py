@@ -65,7 +65,7 @@ def test_the_answer_comes_first_then_tables_and_cautions(capsys: pytest.CaptureF
     alone = answer["first"]["run again"][1]["may be the largest"] is False and not answer["first"][
         "not told from the first, not run again"]
     assert f" {'buys most' if alone else 'comes first'}: " in answer["sentences"][0]
-    assert " ".join(answer["sentences"]) in " ".join(text.split())
+    assert " ".join(" ".join(answer["sentences"]).split()) in " ".join(text.split())
     assert "Each change by itself." in text
     assert "On top of " in text
     assert "Caution  Before you cut days." in text

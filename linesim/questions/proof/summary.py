@@ -10,6 +10,7 @@ from importlib.metadata import files as distribution_files
 from pathlib import Path
 from typing import Any
 
+from ..shares import percent
 from .check import BAND, Check
 
 KEPT = Path("results") / "proof.json"
@@ -46,9 +47,9 @@ def sentences_of(numbers: dict[str, Any]) -> list[str]:
     if numbers["random"]:
         found.append(
             f"{exactly} of them are exact. The other {numbers['random']} are random and lie at most "
-            f"{numbers['furthest']:.1f} standard errors away; {numbers['within 1'] / numbers['random']:.0%} lie within "
-            f"one and {numbers['within 2'] / numbers['random']:.0%} within two, where luck alone gives about 68 % and "
-            "95 %.")
+            f"{numbers['furthest']:.1f} standard errors away; {percent(numbers['within 1'] / numbers['random'])} lie "
+            f"within one and {percent(numbers['within 2'] / numbers['random'])} within two, where luck alone gives "
+            f"about {percent(0.68)} and {percent(0.95)}.")
     return found
 
 

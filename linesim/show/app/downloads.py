@@ -17,6 +17,7 @@ import streamlit as st
 from ...line.sheet import Sheet
 from .. import words
 from ..palette import LIGHT
+from . import memo
 from .chosen import Chosen
 from .wish import Found
 
@@ -36,7 +37,9 @@ WIDEST = 60
 
 
 def row(found: Found, here: Chosen, section: Set, *, drawn: bool = True) -> None:
-    """The downloads of an answer; `section` makes the section anew, with its figures. `drawn`: whether it has any."""
+    """The downloads of an answer, after its cautions; `section` makes the section anew, with its figures. `drawn`:
+    whether it has any."""
+    memo.cautions(here.scenario, found.numbers)
     name = f"{here.stem}_{found.wish.question}_{found.wish.digest[:8]}"
     made = {"xlsx": lambda: workbook(found, section()), "csv": lambda: text_of(section().tables[0]),
             "svg": lambda: figure(section, "svg"), "png": lambda: figure(section, "png"),

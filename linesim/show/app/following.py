@@ -14,7 +14,9 @@ from .. import words
 from . import chosen, memo
 from .chosen import Chosen
 from .memo import Parts
+from .pace import first_numbers
 from .wish import (
+    ANSWER,
     ASKED,
     FAILED,
     RUNNING,
@@ -54,7 +56,7 @@ def follow(wish: Wish, parts: Parts, here: Chosen, verb: str = "Run") -> Found |
             _ended(progress, wish, here)
         memo.fault_lines([st.session_state.pop(NOT_BEGUN)] if NOT_BEGUN in st.session_state else [])
     if shown is None:
-        _empty(wish, parts, progress)
+        _empty(wish, parts, progress, here)
         return None
     st.query_params[IN_ADDRESS] = shown.wish.id
     st.session_state[f"{IN_ADDRESS} {wish.question}"] = shown.wish.id
@@ -103,9 +105,12 @@ def _far_on(folder: Path, seen: object, of_others: bool) -> None:
 
 def _seen(folder: Path) -> object:
     """What makes it necessary to draw the whole page: the state and the answer."""
-    progress, found = state_of(folder), found_in(folder)
+    progress = state_of(folder)
     state = progress.state if progress is not None else None
-    answer = (found.runs, found.made, found.numbers.get("so far")) if found is not None else None
+    try:
+        answer = (folder / ANSWER).stat().st_mtime_ns  # it need not be read for this
+    except OSError:
+        answer = 0
     return (RUNNING if state == STARTING else state), answer
 
 
@@ -136,12 +141,16 @@ def _ended(progress: Progress, wish: Wish, here: Chosen) -> None:
         of = f" of {progress.of:,}" if progress.of else ""
         memo.far(f"Stopped at {progress.done:,}{of} runs.{kept}", None)
     elif progress.state == FAILED:
-        memo.far(f"It could not be carried out: {progress.why}", None)
+        memo.fault_lines([f"It could not be carried out: {progress.why}"])
 
 
-def _empty(wish: Wish, parts: Parts, progress: Progress | None) -> None:
+def _empty(wish: Wish, parts: Parts, progress: Progress | None, here: Chosen) -> None:
     """What the heading says while there is no number."""
-    if progress is None or progress.state not in (STARTING, RUNNING):
-        memo.say(parts, f"No run yet. Press the button for {words.runs(wish.runs)} of {wish.name}.")
+    soon = f"about {first_numbers(chosen.results(), wish, here.scenario)} s"
+    if progress is not None and progress.state == FAILED:
+        memo.say(parts, "There is no answer: it could not be carried out.")
+    elif progress is None or progress.state not in (STARTING, RUNNING):
+        memo.say(parts, f"No run yet. Press the button for {words.runs(wish.runs)} of {wish.name}.",
+                 [f"First numbers take {soon}; they are renewed as more runs are done."])
     else:
-        memo.say(parts, "The first numbers come in a few seconds.")
+        memo.say(parts, f"The first numbers come in {soon}.")

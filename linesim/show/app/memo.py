@@ -16,7 +16,7 @@ All text given to these functions is plain text; what must be marked is done her
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -103,9 +103,14 @@ def say(parts: Parts, sentence: str, more: Sequence[str] = (), marked: Sequence[
 
 def answer(parts: Parts, found: Found, sentences: Sequence[str], marked: Sequence[str] = ()) -> None:
     """The answer: the first sentence large, the next ones below it, and where all of it came from; see `more`."""
-    wish, beside = found.wish, sentences[1:1 + BESIDE_THE_ANSWER]
+    wish, beside = found.wish, [*_so_far(found), *sentences[1:1 + BESIDE_THE_ANSWER]]
     came_from = words.came_from(wish.name, wish.digest[:8], found.runs, wish.seed, found.made)
     say(parts, sentences[0], [" ".join(beside)] if beside else [], marked, f"{came_from} · linesim {found.version}")
+
+
+def _so_far(found: Found) -> list[str]:
+    part = found.numbers.get("so far") or {}
+    return [f"So far this is the first of {part['of']} scenarios that are tried."] if "scenarios" in part else []
 
 
 def more(sentences: Sequence[str]) -> None:
@@ -144,13 +149,29 @@ def caution(text: Caution) -> None:
 def note(head: str, lines: Sequence[str]) -> None:
     """A quiet note; nothing without lines."""
     if lines:
-        listed = Markup("").join(Markup("<li>{}</li>").format(one) for one in lines)
+        listed = Markup("").join(Markup("<li>{}</li>").format(unbroken(one)) for one in lines)
         st.html(Markup('<div class="mn"><b>{}</b><ul>{}</ul></div>').format(head, listed))
 
 
 def assumed(scenario: Scenario) -> None:
     """Inputs that are assumed and not from the plant's records."""
-    note("Assumed, not from your plant", [words.sentence(one) for one in scenario.assumed])
+    if scenario.assumed:
+        st.html(Markup('<div class="mn"><b>{}</b>{}</div>').format(
+            "Assumed, not from your plant", words.sentence("; ".join(one.rstrip(".") for one in scenario.assumed))))
+
+
+def cautions(scenario: Scenario, numbers: Mapping[str, Any]) -> None:
+    """What is declared and not in these numbers, and what to look at; for the foot of every answer. What is assumed
+    stands in the margin, the planning aid in the last line."""
+    from ..report.page import lists
+
+    _, *others = lists(scenario, {"cautions": [one for one in numbers.get("cautions", ()) if not _said_below(one)]})
+    for title, lines in others:
+        note(title, lines)
+
+
+def _said_below(caution: str) -> bool:
+    return caution.lower().startswith("planning aid")
 
 
 # numbers, charts, tables ---------------------------------------------------------------------------------------------
@@ -199,14 +220,20 @@ def table(found: Table) -> None:
     """A table as the command prints it; wider than the page, it is moved sideways by itself."""
     used = found.columns
     right = {n for n in used if found.right(n)}
-    heads = Markup("").join(Markup('<th scope="col"{}>{}</th>').format(_kind(n in right), found.head[n]) for n in used)
+    heads = Markup("").join(Markup('<th scope="col"{}>{}</th>').format(_kind(n in right), unbroken(found.head[n]))
+                            for n in used)
     rows = Markup("").join(Markup("<tr>{}</tr>").format(Markup("").join(
         Markup("<{0}{1}>{2}</{3}>").format(Markup('th scope="row"' if n == used[0] else "td"),
-                                           _kind(n in right, row[n]), row[n], "th" if n == used[0] else "td")
+                                           _kind(n in right, row[n]), _in_cell(row[n]), "th" if n == used[0] else "td")
         for n in used)) for row in found.rows)
-    st.html(Markup('<p class="cs">{0}</p><div class="wide" tabindex="0" role="region" aria-label="{0}">'
+    st.html(Markup('<p class="cs of">{3}</p><div class="wide" tabindex="0" role="region" aria-label="{0}">'
                    '<table><thead><tr>{1}</tr></thead><tbody>{2}</tbody></table></div>').format(
-                       found.note, heads, rows))
+                       found.note, heads, rows, unbroken(found.note)))
+
+
+def _in_cell(text: str) -> object:
+    """Only a long cell may break."""
+    return unbroken(text) if len(Markup(text).striptags()) > LONG_CELL else text
 
 
 def _kind(right: bool, text: str = "") -> Markup:

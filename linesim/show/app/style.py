@@ -34,7 +34,8 @@ h1.say b,.more b{font-weight:500;text-decoration:underline;text-decoration-color
 .cap{font-size:.84rem;line-height:1.5;color:var(--soft);margin:0}
 h2.ct{font-size:1rem!important;font-weight:600!important;margin:.9rem 0 0!important;padding:0!important;
  color:var(--ink)}
-.cs{font-size:.86rem;color:var(--soft);margin:.1rem 0 0;max-width:80ch}
+.cs{font-size:.86rem;color:var(--soft);margin:.1rem 0 0;max-width:96ch;text-wrap:pretty}
+.cs.of{margin-top:.5rem}
 .mn{border-left:3px solid var(--rule);padding:.05rem 0 .1rem .8rem;font-size:.86rem;line-height:1.5;
  margin:.2rem 0 .4rem}
 .mn b{display:block;font-weight:600}
@@ -48,12 +49,12 @@ h2.ct{font-size:1rem!important;font-weight:600!important;margin:.9rem 0 0!import
 .wide{overflow-x:auto;margin:.2rem 0 .4rem}
 .wide:focus-visible{outline:2px solid var(--accent);outline-offset:2px}
 .wide table{border-collapse:collapse;font-size:.86rem;width:100%;margin:0}
-.wide th,.wide td{padding:.34rem .7rem;border:1px solid var(--line);text-align:left;font-weight:400;
+.wide th,.wide td{padding:.34rem .6rem;border:1px solid var(--line);text-align:left;font-weight:400;
  vertical-align:top;color:var(--ink);white-space:nowrap}
-.wide td.w,.wide th.w{white-space:normal;min-width:14rem}
+.wide .w{white-space:normal;min-width:14rem}
 .wide thead th{background:var(--band);color:var(--soft);vertical-align:bottom;white-space:normal}
 .wide .n{text-align:right}
-.wide a{color:var(--accent)}
+[data-testid="stMainBlockContainer"] a,[data-testid="stMainBlockContainer"] a:visited{color:var(--accent)}
 .foot{font-size:.82rem;color:var(--soft);border-top:1px solid var(--line);padding-top:.6rem;margin-top:1rem}
 [data-testid="stButtonGroup"] button{min-height:2.6rem}
 [data-testid="stMainBlockContainer"] [data-testid^="stBaseButton"]{min-height:2.5rem}
@@ -63,7 +64,8 @@ h2.ct{font-size:1rem!important;font-weight:600!important;margin:.9rem 0 0!import
 [data-testid="stTopNavLink"]{padding:.25rem .34rem!important}
 [data-testid="stTopNavLink"] p{font-size:.86rem!important}
 [data-testid="stTopNav"] .rc-overflow-item>div{padding:0!important;margin:0!important}
-[data-testid="stSidebar"] [data-testid="stSelectbox"] input{font-size:.84rem;padding-left:.5rem;padding-right:0}
+[data-testid="stSidebar"] [data-testid="stSelectbox"] input{font-size:.8rem;padding-left:.4rem;padding-right:0;
+ letter-spacing:-.01em}
 @media (min-width:900px){[data-testid="stSidebar"]{width:236px!important;min-width:236px!important}}
 @media (max-width:640px){
  [data-testid="stMainBlockContainer"]{padding:4.4rem 1rem 3rem}

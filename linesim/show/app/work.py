@@ -26,6 +26,7 @@ from types import ModuleType
 from typing import TYPE_CHECKING
 
 from ..folder_lock import FolderLock, InUse
+from .pace import remember
 from .wish import (
     ASKED,
     DONE,
@@ -34,6 +35,7 @@ from .wish import (
     STOP,
     STOPPED,
     WAITING,
+    WISH,
     Found,
     Progress,
     Wish,
@@ -51,7 +53,8 @@ if TYPE_CHECKING:
 PATIENCE = 3.0  # seconds to wait for a lock: a page looks whether it is held, for a moment
 LOOK_EVERY = 0.3  # seconds between looks for the file that asks to stop
 WRITE_EVERY = 0.4  # seconds between notes of progress
-SO_FAR = "so far"  # in the numbers of what is said before all that a question tries is done
+A_FEW = 8
+STEP_BACK = 5
 ENOUGH_FOR_A_RANGE = 30  # runs: from then on a range can be given
 
 
@@ -70,46 +73,47 @@ class Question:
 QUESTIONS = {
     "rate": Question("rating", first=1),
     "buys": Question("buying", first=10),
-    "late": Question("late"),
-    "quarters": Question("quartering", first=4),
+    "late": Question("late", first=1),
+    "quarters": Question("quartering", first=1),
     "crew": Question("crewing", first=1),
-    "dates": Question("dating", first=2),
+    "dates": Question("dating", first=1),
     "beside": Question("comparing", first=1),
     "next": Question("ten_days", first=1),
 }
 
 
 def steps_to(runs: int, first: int) -> list[int]:
-    """Numbers of runs to answer from, one after the other: first, 30, doubled until all."""
-    found, step = [first], ENOUGH_FOR_A_RANGE
+    """Numbers of runs to answer from, one after the other: first, a few, 30, doubled until all."""
+    found, step = [first, *([A_FEW] if first < A_FEW else [])], ENOUGH_FOR_A_RANGE
     while step < runs:
         found.append(step)
         step *= 2
     return [step for step in found if step < runs] + [runs]
 
 
-def main(folder: Path) -> int:
-    """Carry out the wish of a folder, unless another process does; 0 where its answer stands there."""
+def main(folder: Path, then: Callable[[], None] = lambda: None) -> int:
+    """Carry out the wish of a folder, unless another process does; 0 where its answer stands there. `then`: see
+    `carried_out`."""
     lock = _locked(folder)
     if lock is None:
         return 0
+    wish = wish_in(folder)
     try:
-        wish = wish_in(folder)
         if wish is None:
             return 1
         put_progress(folder, Progress(RUNNING))
-        carried_out(folder, wish)
+        carried_out(folder, wish, then)
         return 0
     except Exception as error:
         traceback.print_exc()
-        put_progress(folder, Progress(FAILED, why=_why(error)))
+        put_progress(folder, Progress(FAILED, why=_why(error, wish)))
         return 1
     finally:
         lock.release()
 
 
-def carried_out(folder: Path, wish: Wish) -> None:
-    """Answer with more and more runs, and write each answer down."""
+def carried_out(folder: Path, wish: Wish, then: Callable[[], None] = lambda: None) -> None:
+    """Answer with more and more runs, and write each answer down; `then` is done when the first stands there."""
     from ..asking import Where, asking
 
     question, results = QUESTIONS[wish.question], folder.parents[1]
@@ -117,22 +121,45 @@ def carried_out(folder: Path, wish: Wish) -> None:
     answered, scenario = question.of().answered, _scenario_of(wish)
     where = Where(Path(wish.file).stem, wish.seed, os.cpu_count() or 1, results)
     notes = _Notes(folder, wish.runs)
-    with asking(where, notes.told, lambda part: _keep_part(folder, wish, part)) as ask, \
+    first = _Once(lambda: remember(results, wish, time.time() - (folder / WISH).stat().st_mtime), then)
+
+    def partly(part: Answered) -> None:
+        if _keep_part(folder, wish, part):
+            first()
+
+    with asking(where, notes.told, partly) as ask, \
             _told_to_stop(folder, ask.stop.ask):
         for runs in steps_to(wish.runs, question.first):
             found = notes.patient(ask, partial(answered, ask, scenario, wish.options, runs))
             if found is not None:
                 _keep(folder, wish, found)
+                first()
             if ask.stopped:
                 break
         notes.end(STOPPED if ask.stopped else DONE)
 
 
-def _keep_part(folder: Path, wish: Wish, part: Answered) -> None:
-    """Write down what can be said so far, unless a whole answer stands there."""
+class _Once:
+    """Something that is done when the first numbers are there."""
+
+    def __init__(self, *what: Callable[[], None]) -> None:
+        self._what = what
+
+    def __call__(self) -> None:
+        what, self._what = self._what, ()
+        for one in what:
+            one()
+
+
+def _keep_part(folder: Path, wish: Wish, part: Answered) -> bool:
+    """Write down what can be said so far, unless a whole answer stands there; whether it was."""
+    from ..asking import SO_FAR
+
     there = found_in(folder)
-    if there is None or SO_FAR in there.numbers or there.outdated:
-        _keep(folder, wish, part)
+    if there is not None and SO_FAR not in there.numbers and not there.outdated:
+        return False
+    _keep(folder, wish, part)
+    return True
 
 
 def _keep(folder: Path, wish: Wish, answered: Answered) -> None:
@@ -152,6 +179,12 @@ def _scenario_of(wish: Wish) -> Scenario:
     if Identity.of(scenario, wish.seed).digest != wish.digest:
         raise WrongOption("", "the file has changed since the button was pressed; press it again")
     return scenario
+
+
+def let_others_go_first() -> None:
+    """From now on this process and the workers that it starts step back behind pages that are drawn."""
+    if hasattr(os, "nice"):
+        os.nice(STEP_BACK)
 
 
 class _Notes:
@@ -219,18 +252,22 @@ def _locked(folder: Path) -> FolderLock | None:
             time.sleep(0.05)
 
 
-def _why(error: Exception) -> str:
-    """What went wrong, as a person reads it; an error that nobody foresaw is named with its kind."""
+def _why(error: Exception, wish: Wish | None) -> str:
+    """What went wrong, as a person reads it; an error that nobody foresaw is named with its kind, one in a run with the
+    command that repeats that run alone."""
     from ...scenario.faults import ScenarioFaults
     from ..asking import WrongOption
+    from ..failed_run import RunFailed
     from ..whole_files import FolderRefused
 
     if isinstance(error, WrongOption):
         return f"{error.option}: {error}" if error.option else str(error)
+    if isinstance(error, RunFailed) and wish is not None:
+        return error.repeated(wish.file, "" if wish.changes else wish.digest)
     if isinstance(error, ScenarioFaults | FolderRefused):
         return str(error)
     return f"{type(error).__name__}: {error}"
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1])))
+    sys.exit(main(Path(sys.argv[1]), let_others_go_first))

@@ -10,7 +10,7 @@ from .. import words
 from ..palette import Mode
 from .settings import DOT, THIN, drawn, sheet_of
 
-BAND, STEP, HIGH = 6.6, 0.95, 5  # units: height of a quarter's band, between circles; most circles in one column
+BAND, STEP, HIGH = 7.4, 0.95, 5  # units: height of a quarter's band, between circles; most circles in one column
 
 
 def stacked(table: pd.DataFrame) -> pd.DataFrame:
@@ -25,7 +25,7 @@ def stacked(table: pd.DataFrame) -> pd.DataFrame:
 def plate(mode: Mode, table: pd.DataFrame) -> Figure:
     """`table` of questions.figures.quarters."""
     circles, each = stacked(table), table.drop_duplicates("quarter").reset_index(drop=True)
-    figure = sheet_of(0.66 * len(each) + 0.5)
+    figure = sheet_of(0.74 * len(each) + 0.5)
     axes = figure.add_subplot()
     left = min(table["deliveries"].min(), each["plan"].min() - 0.5) - 0.9
     right = max(table["deliveries"].max(), each["plan"].max()) + 1.4

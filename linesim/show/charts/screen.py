@@ -18,6 +18,10 @@ from .standing import apart
 
 DASH = [1, 2]
 ROW = 24  # pixels of a row
+NARROW = 520  # pixels of a chart on a phone
+ON_A_PHONE = f"containerSize()[0] < {NARROW}"
+CODE_FIRST = r"replace(datum.label, /^(.*) \(([^()]+)\)$/, '$2 $1')"  # a name may be cut there, its code may not
+DIGIT = 8  # pixels: as wide as a digit of a number in a segment, with room
 
 
 def _done(chart: Any, mode: Mode) -> Any:
@@ -29,7 +33,8 @@ def _tips(**named: str) -> list[alt.Tooltip]:
 
 
 def _rows(mode: Mode, field: str) -> alt.Y:
-    axis = alt.Axis(labelColor=mode["ink"], labelLimit=280, domain=False, ticks=False)
+    axis = alt.Axis(labelColor=mode["ink"], labelLimit=alt.ExprRef(f"{ON_A_PHONE} ? 118 : 280"), domain=False,
+                    ticks=False, labelExpr=f"{ON_A_PHONE} ? {CODE_FIRST} : datum.label")
     return alt.Y(f"{field}:N", sort=None, title=None, axis=axis)
 
 
@@ -67,7 +72,7 @@ def quarters(mode: Mode, table: pd.DataFrame) -> Any:
         x=x("x"), y=y("y"), fill=alt.Fill("keeps:N", scale=fill),
         tooltip=_tips(Quarter="quarter", Delivered="deliveries", Plan="plan"))
     layers = feet + bars + plans + marks + heads + said
-    return _done(layers.properties(width="container", height=88 * len(names)), mode)
+    return _done(layers.properties(width="container", height=99 * len(names)), mode)
 
 
 def dates(mode: Mode, table: pd.DataFrame, start: date) -> Any:
@@ -157,7 +162,10 @@ def _losses(mode: Mode, frame: pd.DataFrame, parts: dict[str, str], title: str, 
         fill=alt.Fill("part:N", scale=scale), fillOpacity=alt.FillOpacity("opacity:Q", scale=None),
         stroke=alt.Stroke("part:N", scale=edge),
         tooltip=[*_tips(Place="row", What="name"), alt.Tooltip("value", title=title, format=form)])
-    numbers = alt.Chart(frame[frame["value"] >= least]).mark_text(fontSize=11).encode(
+    most, room = float(frame["end"].max()), frame["value"].map(lambda value: DIGIT * len(format(value, form)))
+    fits = f"datum.value * width > datum.room * {most}"
+    numbers = alt.Chart(frame.assign(room=room)[frame["value"] >= least]).mark_text(
+        fontSize=11, opacity=alt.ExprRef(f"{fits} ? 1 : 0")).encode(
         y=y, x="middle:Q", text=alt.Text("value:Q", format=form), color=alt.Color("part:N", scale=ink))
     rows = frame["row"].nunique()
     return _done((bars + numbers).properties(width="container", height=ROW * rows), mode)

@@ -15,6 +15,7 @@ from ...line.sheet import Sheet
 from ...measures.run import RunNumbers
 from ...questions.baseline import LEAST_RUNS, Answer
 from ...questions.proof.summary import summary
+from ...scenario.scenario import Scenario
 from .. import words
 from ..folder import tables_of_runs
 from ..folder_check import Identity
@@ -79,7 +80,7 @@ def page_of(sheet: Sheet, found: Sequence[Section], numbers: Mapping[str, Any], 
         came_from=words.came_from(scenario.name, identity.digest[:8], numbers["runs"], numbers["seed"], made),
         answers=[(one.question, one.key, one.answer) for one in found if one.key in ANSWERS],
         stuck=numbers["never moving on"], believe=words.PAGES["believe"], trust=trust(numbers),
-        lists=lists(sheet, numbers), sections=found, plant=plant(sheet), plant_tables=plant_tables(sheet),
+        lists=lists(sheet.scenario, numbers), sections=found, plant=plant(sheet), plant_tables=plant_tables(sheet),
         as_run=Markup(escape(identity.as_run.decode())), aid=words.AID)
 
 
@@ -113,15 +114,15 @@ def trust(numbers: Mapping[str, Any]) -> list[str]:
     return said
 
 
-def lists(sheet: Sheet, numbers: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
+def lists(scenario: Scenario, numbers: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
     """What is assumed, what is left out, what to look at."""
-    assumed = [words.sentence(text) for text in sheet.scenario.assumed]
+    assumed = [words.sentence(text) for text in scenario.assumed]
     prefix = "assumed, not from the plant's records: "
     every = [str(text) for text in numbers["cautions"] if prefix not in text]
     out = [words.sentence(left_out(text)) for text in every if LEFT_OUT in text]
     look = [words.sentence(text) for text in every if LEFT_OUT not in text]
     return [("Assumed, not from the plant's records", assumed), ("Declared in the file, and not in these numbers", out),
-            ("Look at", look)]
+            ("What to look at", look)]
 
 
 def left_out(caution: str) -> str:

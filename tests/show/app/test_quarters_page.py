@@ -32,8 +32,8 @@ def test_asked_and_answered(opened: Callable[..., AppTest], finished: Callable[[
     said = text(app)
     assert "3 runs deliver" in said
     assert 'aria-label="all 3 runs"' in said
-    assert "Aircraft delivered in the quarter, read as at least." in said
+    assert "Aircraft delivered in the quarter; counts are read &#34;at least&#34;." in said
     assert changed(read_scenario(SCENARIOS / "tiny.yaml"), {}).name in said
-    assert len(app.get("vega_lite_chart") + app.get("arrow_vega_lite_chart")) == 2
+    assert len(app.get("vega_lite_chart") + app.get("arrow_vega_lite_chart")) == 3
     least = app.number_input(key="least").set_value(2).run()
     assert "Inputs have changed" in text(least)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -76,3 +77,19 @@ def test_the_file_that_the_command_named_comes_first(opened: Opened, text: Text,
     monkeypatch.setenv(FILE, str(file))
     assert "runs of Ours." in text(opened("rate", scenario=""))
     assert "runs of Tiny." in text(opened("rate"))
+
+
+def test_another_of_the_rates_is_looked_at(opened: Opened, finished: Finished, text: Text) -> None:
+    """The numbers and the hours lost are of the rate that is chosen, with no further run; the first numbers are known
+    to come as soon as they came."""
+    assert re.search(r"First numbers take about \d+ s", text(opened("rate", runs="2", takts="2,0.5")))
+    app = finished(opened("rate", runs="2", takts="2,0.5"))
+    chosen, = app.button_group
+    assert chosen.options == ["2 d", "0.5 d"]
+    first = text(app)
+    assert f"({chosen.value})" in first
+    other = next(one for one in chosen.options if one != chosen.value)
+    app = chosen.set_value(other).run()
+    assert not app.exception
+    assert f"({other})" in text(app)
+    assert "Inputs have changed" not in text(app)

@@ -64,8 +64,8 @@ def test_what_is_asked_comes_back_from_its_folder(wish: Wish, tmp_path: Path) ->
 
 def test_few_runs_first_then_more(wish: Wish) -> None:
     """First a few, then enough for a range, doubled until all."""
-    assert work.steps_to(200, 1) == [1, 30, 60, 120, 200]
-    assert work.steps_to(30, 4) == [4, 30]
+    assert work.steps_to(200, 1) == [1, 8, 30, 60, 120, 200]
+    assert work.steps_to(30, 4) == [4, 8, 30]
     assert work.steps_to(2, 4) == [2]
 
 
@@ -85,7 +85,8 @@ def test_carried_out_it_is_the_answer_of_the_command(wish: Wish, tmp_path: Path,
     assert json.loads(told.out) == found.numbers
     assert "All runs of 2 scenarios were there already." in told.err
     assert not found.outdated
-    assert list(found.table("lost")["place"]) == ["A", "B"]
+    assert list(found.table("lost")["place"]) == ["A", "B"] * 2
+    assert list(found.table("lost")["plan"]) == ["2", "2", "1", "1"]
 
 
 def test_what_cannot_be_carried_out_says_why(wish: Wish, tmp_path: Path) -> None:

@@ -27,6 +27,7 @@ WIDE = 50       # letters of a name in a line: fits a phone
 MOST_SHOWN = 12  # changes of a first look
 ROOM = 0.45     # of the axis, at its right, for words beside the marks
 SIGN = {"money": "format(datum.value / 1000, '+,.0f') + (datum.value == 0 ? '' : ' k')"}
+NARROW = 520  # pixels: under it words beside a row are short
 
 
 def chart(mode: Mode, numbers: Mapping[str, Any]) -> Any:
@@ -66,8 +67,8 @@ def chart(mode: Mode, numbers: Mapping[str, Any]) -> Any:
     halo = {"stroke": mode["page"], "strokeWidth": 4, "color": mode["page"]}
     names = [base.mark_text(align="left", baseline="top", dy=3, lineBreak="\n", lineHeight=LINE, **look).encode(
         x=alt.value(0), y=y("top"), text="name") for look in (halo, {"color": mode["ink"]})]
-    beside = base.mark_text(align="right", baseline="middle", dx=-2, color=mode["soft"]).encode(
-        x=alt.value("width"), y=y("at"), text="beside")
+    beside = base.mark_text(align="right", baseline="middle", dx=-2, color=mode["soft"], text=alt.ExprRef(
+        f"containerSize()[0] < {NARROW} ? datum.short : datum.beside")).encode(x=alt.value("width"), y=y("at"))
     layers = [rules, lines, dots, *names, beside]
     if numbers.get("second"):
         cut = pd.DataFrame({"y": [frame.loc[frame["begins"] != 0, "top"].min() if (frame["begins"] != 0).any() else 0]})
@@ -112,7 +113,8 @@ def _row(numbers: Mapping[str, Any], row: Mapping[str, Any], begins: float, befo
     return {"name": "\n".join(textwrap.wrap(name, WIDE)), "mean": begins + found["mean"],
             "low": limits[0] if limits[0] is not None else begins + found["mean"],
             "high": limits[1] if limits[1] is not None else begins + found["mean"], "begins": begins,
-            "seen": found["seen"], "good": (found["mean"] > 0) == numbers["more is a gain"], "beside": seen,
+            "seen": found["seen"], "short": seen if found["seen"] else "none seen",
+            "good": (found["mean"] > 0) == numbers["more is a gain"], "beside": seen,
             "said": f"{name}: {signed(numbers, found['mean'])}{span}, {seen}."}
 
 

@@ -53,7 +53,7 @@ def flying(mode: Mode, numbers: Mapping[str, Any]) -> Any:
     y = alt.Y("reason:N", sort=None, title=None, axis=alt.Axis(
         labelColor=mode["ink"], labelPadding=10, domain=False, ticks=False))
     x = alt.X("first:Q", title="Days of the window, mean of the runs", scale=alt.Scale(zero=True),
-              axis=alt.Axis(grid=True))
+              axis=alt.Axis(grid=True, tickCount=alt.ExprRef("width < 400 ? 4 : 8")))
     base = alt.Chart(frame).encode(y=y, x=x, tooltip=alt.Tooltip("said", title=" "))
     line = base.mark_rule(color=mode["accent"], strokeWidth=2).encode(x2="last:Q")
     opened = base.mark_point(size=90, color=mode["accent"], fill=mode["page"], strokeWidth=1.6, opacity=1)

@@ -16,7 +16,7 @@ from ...charts.settings import altair_config
 from ...palette import STATES, Mode
 
 ROW, AXIS = 24, 26  # pixels
-NARROW = 620  # pixels: under it the mark stands alone, and the word is in the table
+NARROW = 620  # pixels: under it only the word stands beside the mark, and the chance is in the table
 SHAPES = {ON_TIME: "circle", AT_RISK: "M0,-1A1,1,0,0,0,0,1Z", LATE: "triangle-up"}
 ROOM = 12  # pixels beside the first and the last date
 FEW_MONTHS = pd.Timedelta(days=80)  # under it the axis names days
@@ -42,7 +42,7 @@ def chart(mode: Mode, table: pd.DataFrame, rows: Sequence[Mapping[str, Any]], st
     mark = base.mark_point(filled=True, size=80, opacity=1).encode(
         x="end:T", shape=alt.Shape("state:N", scale=shapes), color=alt.Color("state:N", scale=colours))
     text = base.mark_text(align="left", dx=10, color=mode["ink"], text=alt.ExprRef(
-        f"containerSize()[0] < {NARROW} ? '' : datum.words")).encode(x="end:T")
+        f"containerSize()[0] < {NARROW} ? datum.state : datum.words")).encode(x="end:T")
     layers = thin + thick + dot + tick + mark + text
     beyond = frame[frame["beyond"]]
     if len(beyond):

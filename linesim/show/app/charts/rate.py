@@ -15,6 +15,8 @@ from ...palette import Mode
 
 HEIGHT = 340
 WIDE, LINE = 9, 15  # pixels: a bar, a line of text
+NARROW = 520  # pixels: under it long names stand each under the one before
+LEAST_BESIDE = 0.2  # aircraft a month: drawn beside the slowest and the fastest rate
 
 
 def chart(mode: Mode, numbers: Mapping[str, Any]) -> Any:
@@ -23,7 +25,9 @@ def chart(mode: Mode, numbers: Mapping[str, Any]) -> Any:
     low, high = frame[["plan", "low"]].to_numpy().min(), frame[["plan", "high"]].to_numpy().max()
     room = max(0.18 * (high - low), 0.25)
     ends = [low - room, high + room]
-    scale = alt.Scale(domain=ends, nice=False, zero=False)
+    beside = max(0.25 * (frame["plan"].max() - frame["plan"].min()), LEAST_BESIDE)
+    across = [frame["plan"].min() - beside, frame["plan"].max() + beside]
+    scale = alt.Scale(domain=across, nice=False, zero=False)
     below = LINE if (frame["name"].str.len() > LONG).any() else 0  # long names stand under one another
     foot = low - room - below * (len(frame) - 1) * (high - low + 2 * room) / HEIGHT
     up = alt.Scale(domain=[foot, ends[1]], nice=False, zero=False)
@@ -33,10 +37,11 @@ def chart(mode: Mode, numbers: Mapping[str, Any]) -> Any:
     def y(field: str) -> alt.Y:
         return alt.Y(f"{field}:Q", title="Delivered, aircraft a month", scale=up, axis=y_axis)
 
-    diagonal = alt.Chart(pd.DataFrame({"plan": ends, "half": ends})).mark_line(
+    drawn = [max(across[0], foot), min(across[1], ends[1])]
+    diagonal = alt.Chart(pd.DataFrame({"plan": drawn, "half": drawn})).mark_line(
         strokeDash=[5, 4], color=mode["ink"], strokeWidth=1.3).encode(x=x, y=y("half"))
-    planned = alt.Chart(pd.DataFrame({"plan": [ends[1]], "half": [ends[1]], "text": ["as planned"]})).mark_text(
-        align="right", dx=-12, dy=-5, color=mode["ink"]).encode(x=x, y=y("half"), text="text")
+    planned = alt.Chart(pd.DataFrame({"plan": drawn[1:], "half": drawn[1:], "text": ["as planned"]})).mark_text(
+        align="right", dx=-16, dy=-8, color=mode["ink"]).encode(x=x, y=y("half"), text="text")
     base = alt.Chart(frame).encode(x=x)
     lost = base.transform_filter(f"datum.lost >= {LEAST_LOST}")
     gaps = lost.mark_rule(color=mode["late"], strokeWidth=1.2, strokeDash=[1, 3]).encode(y=y("high"), y2="plan:Q")
@@ -46,8 +51,9 @@ def chart(mode: Mode, numbers: Mapping[str, Any]) -> Any:
     line = base.mark_line(color=mode["accent"], strokeWidth=2).encode(y=y("half"))
     dots = base.mark_point(filled=True, size=90, color=mode["accent"], opacity=1).encode(
         y=y("half"), tooltip=alt.Tooltip("said", title=" "))
-    names = [alt.Chart(frame.iloc[n:n + 1]).mark_text(dy=14 + below * n, fontWeight="bold", color=mode["ink"]).encode(
-        x=x, y=y("low"), text="name") for n in range(len(frame))]
+    names = [alt.Chart(frame.iloc[n:n + 1]).mark_text(
+        dy=alt.ExprRef(f"containerSize()[0] < {NARROW} ? {14 + below * n} : {14 + below * (n % 2)}"),
+        fontWeight="bold", color=mode["ink"]).encode(x=x, y=y("low"), text="name") for n in range(len(frame))]
     layers = alt.layer(diagonal, planned, gaps, line, bars, dots, *names, gap_words)
     return layers.properties(width="container", height=HEIGHT).configure(**altair_config(mode))
 

@@ -11,6 +11,7 @@ from markupsafe import Markup
 from ....questions.forecast_log import NotALog, read_actual, scores, since
 from ....questions.proof.summary import kept_table
 from ... import believing, forecast_logging, words
+from ...unbroken import unbroken
 from ...whole_files import FolderRefused
 from .. import chosen, downloads, memo
 from ..charts import believe as chart
@@ -18,6 +19,7 @@ from ..chosen import Chosen
 from ..memo import Number
 
 ALL = "all subjects"
+ROWS_IN_SIGHT, TALLEST = 14, 520  # a longer table is moved by itself; pixels
 NO_FORECAST = ("No forecast of this scenario is kept yet. The commands linesim dates FILE --log and linesim next FILE "
                "--log keep what is said today; from the second one on, what has moved stands here.")
 
@@ -41,10 +43,10 @@ def page() -> None:
             memo.table(believing.subjects(kept))
     with parts.body:
         for one in said[3:]:
-            st.html(Markup('<p class="more">{}</p>').format(one))
-        _forecasts(here)
+            st.html(Markup('<p class="more">{}</p>').format(unbroken(one)))
         if kept:
             _checks(kept, here)
+        _forecasts(here)
         st.download_button("Every input, CSV", lambda: downloads.text_of(believing.inputs(here.scenario)),
                            f"{here.stem}_inputs.csv", "text/csv", on_click="ignore", key="download inputs")
 
@@ -61,9 +63,12 @@ def _numbers(kept: Mapping[str, Any], assumed: int) -> list[Number]:
 
 def _checks(kept: Mapping[str, Any], here: Chosen) -> None:
     """Each check of the subject that is chosen, and what is shown beside."""
+    memo.head("Each check")
     names = [one["subject"] for one in kept["summary"]["subjects"]]
     subject = st.selectbox("Checks on", [*names, ALL], key="subject", bind="query-params", width=260)
-    memo.table(believing.checks(kept, None if subject == ALL else subject))
+    table = believing.checks(kept, None if subject == ALL else subject)
+    with st.container(height=TALLEST if len(table.rows) > ROWS_IN_SIGHT else "content", border=False):
+        memo.table(table)
     beside = believing.quarters(kept)
     if beside is not None:
         memo.table(beside)

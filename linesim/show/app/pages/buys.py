@@ -55,7 +55,7 @@ def page() -> None:
     if found is None:
         return
     if "tried" in found.numbers.get(SO_FAR, {}):
-        _first_look(parts, found)
+        _first_look(parts, found, here)
     else:
         _answer(parts, found, here)
 
@@ -115,7 +115,7 @@ def _rounded(runs: int) -> str:
 
 
 # what is shown -------------------------------------------------------------------------------------------------------
-def _first_look(parts: Parts, found: Found) -> None:
+def _first_look(parts: Parts, found: Found, here: Chosen) -> None:
     """The changes tried so far, while the others are tried."""
     numbers = found.numbers
     memo.answer(parts, found, numbers["sentences"])
@@ -127,6 +127,7 @@ def _first_look(parts: Parts, found: Found) -> None:
         memo.chart(said.title, said.reading, chart.chart(memo.mode(), numbers), chart.said(numbers))
     with parts.body:
         memo.table(buying.table_so_far(numbers))
+        memo.cautions(here.scenario, numbers)
 
 
 def _answer(parts: Parts, found: Found, here: Chosen) -> None:

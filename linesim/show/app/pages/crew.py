@@ -56,7 +56,6 @@ def page() -> None:
         memo.note("Assumed in this answer", numbers["assumed"])
         for table in crewing.tables(numbers):
             memo.table(table)
-        memo.note("Cautions", [words.sentence(one) for one in numbers["cautions"]])
         downloads.row(found, here, lambda: crewing.section(numbers))
 
 

@@ -60,7 +60,6 @@ def page() -> None:
         for one in dating_section.tables(numbers):
             with st.container(height=TALLEST if len(one.rows) > ROWS_IN_SIGHT else "content", border=False):
                 memo.table(one)
-        memo.note("Cautions", [words.sentence(one) for one in numbers["cautions"]])
         downloads.row(found, here, lambda: dating_section.section(numbers, table, here.scenario.start),
                       drawn=dating_section.is_drawn(numbers, table))
 

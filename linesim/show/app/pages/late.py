@@ -63,6 +63,8 @@ def page() -> None:
             _stories(found)
         if numbers["largest"]:
             downloads.row(found, here, lambda: _section(found))
+        else:
+            memo.cautions(here.scenario, numbers)
 
 
 def _section(found: Found) -> Section:

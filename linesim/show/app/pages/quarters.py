@@ -47,6 +47,9 @@ def page() -> None:
             said = findings.quarters(circles)
             memo.chart(said.title, said.reading, screen.quarters(memo.mode(), circles),
                        quartering_section.circles_said(circles))
+        if numbers["delivered by the end of the month"]:
+            said = chart.growing_finding(numbers)
+            memo.chart(said.title, said.reading, chart.growing(memo.mode(), numbers), chart.growing_said(numbers))
         if numbers["runs that deliver at least"]:
             memo.chart("The chance of at least so many",
                        "Aircraft delivered in the quarter; in the cell how many of the runs reach so many.",
@@ -60,20 +63,24 @@ def page() -> None:
 def _numbers(numbers: Mapping[str, Any]) -> list[Number]:
     """Deliveries, at least so many, revenue."""
     least, money = numbers["at least"], numbers["money"]
-    found = [_reached("Delivered in the window", numbers["deliveries in the window"], words.count),
+    promised = numbers["promised in the window"]
+    found = [_reached("Delivered", numbers["deliveries in the window"], words.count,
+                      f"of {words.count(promised)} promised" if promised else ""),
              Number(f"At least {least['aircraft']}", words.chance(least["runs"], least["of"]),
                     circles=(least["runs"], least["of"]))]
     if money and numbers["model"] is None:
-        found.append(_reached("Revenue at acceptance", money["revenue in the window"],
+        found.append(_reached("Revenue", money["revenue in the window"],
                               quartering_section.short_money(money)))
     return found
 
 
-def _reached(label: str, row: Mapping[str, Any], said: Callable[[float], str]) -> Number:
-    """What 8 in 10 runs reach, with the range of 8 in 10; of few runs their mean, or each of them."""
-    if "8 in 10 reach" in row:
-        return Number(label, said(row["8 in 10 reach"]), "8 in 10 reach",
+def _reached(label: str, row: Mapping[str, Any], said: Callable[[float], str], of: str = "") -> Number:
+    """Half the runs, with what 8 in 10 of them reach and their range; of few runs their mean, or each of them."""
+    if "5 in 10 reach" in row:
+        return Number(f"{label}, half the runs", said(row["5 in 10 reach"]), of,
                       f"8 in 10 runs: {words.between(said(row['9 in 10 reach']), said(row['1 in 10 reach']))}")
     if "mean" in row:
-        return Number(label, said(row["mean"]), "mean", "too few runs for a range")
-    return Number(label, ", ".join(said(one) for one in row["each run"][:4]), "", "in each run")
+        return Number(label, said(row["mean"]), of or "mean", "too few runs for a range")
+    few = row["each run"]
+    return Number(label, words.between(said(min(few)), said(max(few))), of, f"in {words.runs(len(few))}, too few for a "
+                  "range")
