@@ -85,7 +85,7 @@ def run(plant: Scenario, *, runs: int | None = None, seed: int | None = None, jo
     from .show.run_folder import RunFolder
 
     with RunFolder(Path(results), name, plant, task.seed, only) as folder:
-        done, sheet = list(folder.read(carry_out(task, folder).numbers)), Sheet(plant)
+        done, sheet = folder.hold(carry_out(task, folder).numbers), Sheet(plant)
         answer = answer_from(sheet, task, done, stopped=False)
         folder.finish(sheet, done, answer)
     return Result(plant, task.seed, done, answer, folder.path, only)
@@ -259,4 +259,4 @@ def _tried(scenarios: Sequence[Scenario], runs: int, seed: int, jobs: int, resul
     variants = [Variant(one.name, one) for one in scenarios]
     with Workers(jobs) as workers:
         ask = Asking(Where(name, seed, jobs, Path(results)), Stop(), workers)
-        return [list(ask.read(one, numbers)) for one, numbers in zip(variants, ask.do(variants, runs), strict=True)]
+        return [ask.hold(one, numbers) for one, numbers in zip(variants, ask.do(variants, runs), strict=True)]

@@ -117,15 +117,40 @@ def _passed_at_start(sheet: Sheet, points: Sequence[ControlPoint]) -> set[tuple[
 
 
 def set_backs(passed: pd.DataFrame) -> dict[str, float]:
+    """Days from each point to delivery, by the `passings` of all runs."""
+    gathered = SetBacks()
+    gathered.add(passed)
+    return gathered.found()
+
+
+class SetBacks:
     """Days from each point to delivery: median over all runs of the serials that were launched and delivered in every
     run. Those that the end of a run cuts would leave only the fast ones, so they count in no run. Without any serial
-    only delivery itself is known."""
-    table = passed.pivot(index=["run", "serial"], columns="point", values="day")
-    whole = (table["launch"] >= 0) & (table["delivery"] < NEVER)
-    seen = table[whole.groupby(level="serial").transform("all")]
-    if not len(seen):
-        return {"delivery": 0.0}
-    return {str(point): percentile((seen["delivery"] - seen[point]).to_numpy(), 0.5) for point in table.columns}
+    only delivery itself is known. Of many runs the `passings` are added part by part."""
+
+    def __init__(self) -> None:
+        self._points: list[str] = []
+        self._cut: set[object] = set()
+        self._days: dict[object, list[np.ndarray]] = {}  # whole days, so the short form of a number is exact
+
+    def add(self, passed: pd.DataFrame) -> None:
+        """The passings of some more runs."""
+        table = passed.pivot(index=["run", "serial"], columns="point", values="day")
+        self._points = [str(point) for point in table.columns]
+        for serial, days in table.groupby(level="serial"):
+            if serial not in self._cut and ((days["launch"] >= 0) & (days["delivery"] < NEVER)).all():
+                to_delivery = days["delivery"].to_numpy()[:, None] - days.to_numpy()
+                self._days.setdefault(serial, []).append(to_delivery.astype(np.float32))
+            else:
+                self._cut.add(serial)
+                self._days.pop(serial, None)
+
+    def found(self) -> dict[str, float]:
+        """The set-back of each point."""
+        if not self._days:
+            return {"delivery": 0.0}
+        seen = np.concatenate([some for of_serial in self._days.values() for some in of_serial])
+        return {point: percentile(seen[:, n], 0.5) for n, point in enumerate(self._points)}
 
 
 def past(passed: pd.DataFrame, point: str, day: float) -> list[int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from itertools import islice, takewhile
 
@@ -70,6 +70,10 @@ class RunNumbers:
     stop_causes: Numbers           # those hours by the place of who held the line, and its reason there
     travelled: dict[str, Travelled]  # place where the work was planned -> what travelled from it, all of the run
     tables: Tables
+
+    def with_delivered(self, delivered: dict[str, str]) -> RunNumbers:
+        """The same run with other deliveries, such as only those of one model."""
+        return replace(self, delivered=delivered)
 
 
 def numbers_of(sheet: Sheet, records: Records) -> RunNumbers:

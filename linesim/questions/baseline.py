@@ -53,17 +53,16 @@ def baseline(sheet: Sheet, runs: Sequence[RunNumbers], seed: int) -> Answer:
     from .money import money_of
 
     scenario, window = sheet.scenario, window_of(sheet.scenario)
-    in_window = _in_window(runs, window)
+    in_window, standing = _in_window(runs, window), [run.in_process for run in runs]
     numbers = {
         "scenario": scenario.name, "runs": len(runs), "seed": seed, "window": [str(window[0]), str(window[1])],
         **deliveries_of(sheet, runs),
         "deliveries by month": _months(scenario, runs, window),
         "work days between deliveries": _takt(sheet, in_window),
         "keeps the plan": _keeps(runs),
-        "flow, calendar days": _interval([sum(run.flow_hours.values()) / len(run.flow_hours) / 24
-                                          for run in runs if run.flow_hours], 2),
-        "aircraft in process": {area: _interval([run.in_process[area] for run in runs], 2)
-                                for area in runs[0].in_process},
+        "flow, calendar days": _interval([sum(flow.values()) / len(flow) / 24
+                                          for run in runs if (flow := run.flow_hours)], 2),
+        "aircraft in process": {area: _interval([of_run[area] for of_run in standing], 2) for area in standing[0]},
         "hours per delivered aircraft by reason": _reasons(runs),
         "what set the dates": what_set_the_dates(sheet, runs),
         "largest losses": losses_in_short(sheet, runs),
@@ -175,8 +174,9 @@ def _pulse(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
     rules = sheet.scenario.pulse
     if rules is None or not rules.in_force:
         return {}
-    origins = sorted({place for run in runs for place in run.travelled})
-    causes = np.mean([run.stop_causes for run in runs], axis=0)
+    travelled = [run.travelled for run in runs]
+    origins = sorted({place for of_run in travelled for place in of_run})
+    causes = sum((run.stop_causes for run in runs), np.zeros_like(runs[0].stop_causes)) / len(runs)
     by_cause = sorted(((float(causes[n, state]), place.id, REASON_WORDS[state]) for n, place in enumerate(sheet.places)
                        for state in State if causes[n, state] > 0), reverse=True)
     n = len(runs)
@@ -185,12 +185,12 @@ def _pulse(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
         "working hours it stood": _interval([run.stop_hours for run in runs], 2),
         "working hours it stood, by who held it": [
             {"place": place, "reason": reason, "hours": round(hours, 2)} for hours, place, reason in by_cause],
-        "cost of travel, USD a run": round(sum(one.cost for run in runs for one in run.travelled.values()) / n, 0),
+        "cost of travel, USD a run": round(sum(one.cost for of_run in travelled for one in of_run.values()) / n, 0),
         "travelled, by where the work was planned": {place: {
-            "packages": round(sum(run.travelled[place].packages for run in runs if place in run.travelled) / n, 2),
-            "hours": round(sum(run.travelled[place].hours for run in runs if place in run.travelled) / n, 2),
-            "of which price of travel": round(sum(run.travelled[place].extra for run in runs
-                                                  if place in run.travelled) / n, 2)} for place in origins}}}
+            "packages": round(sum(of_run[place].packages for of_run in travelled if place in of_run) / n, 2),
+            "hours": round(sum(of_run[place].hours for of_run in travelled if place in of_run) / n, 2),
+            "of which price of travel": round(sum(of_run[place].extra for of_run in travelled
+                                                  if place in of_run) / n, 2)} for place in origins}}}
 
 
 def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
@@ -199,11 +199,13 @@ def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
     plant = sheet.manned_clock()
     hours = (plant.reading(end) - plant.reading(begin)) / 60
     trades = ["", *sheet.scenario.trades]
+    spent = np.array([run.places for run in runs])
+    waited = sum((run.waits for run in runs), np.zeros_like(runs[0].waits)) / len(runs)
     rows = []
     for n, place in enumerate(sheet.places):
-        each = np.array([run.places[n] for run in runs]) / max(hours * place.docks, 1e-9)
+        each = spent[:, n] / max(hours * place.docks, 1e-9)
         full = each[:, 1:].sum(axis=1) - each[:, list(HELD_UP)].sum(axis=1)
-        waits = np.array([run.waits[n] for run in runs]).mean(axis=0)
+        waits = waited[n]
         rows.append({
             "place": place.id, "name": place.position.name, "area": area_of(sheet, n), "docks": place.docks,
             "at work or waiting": _interval(full.tolist(), 4, most=1.0),
@@ -223,9 +225,10 @@ def _places(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
 def _trades(sheet: Sheet, runs: Sequence[RunNumbers]) -> list[dict[str, Any]]:
     """The account of paid hours in the window, mean of the runs, and the load: worked of worked and idle."""
     inside = [n for n, (_, within) in enumerate(periods_of(sheet.scenario)) if within]
+    account = np.array([run.labour[:, inside].sum(axis=1) for run in runs])
     rows = []
     for n, (trade, declared) in enumerate(sheet.scenario.trades.items()):
-        each = np.array([run.labour[n, inside].sum(axis=0) for run in runs])
+        each = account[:, n]
         worked, idle = each[:, ACCOUNT.index("worked")], each[:, ACCOUNT.index("idle")]
         could = worked + idle
         rows.append({"trade": trade, "name": declared.name,

@@ -7,7 +7,7 @@ its interval is the paired t interval of the runs (Law, Simulation Modeling and 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,12 +21,32 @@ from .baseline import HOLDS_IN, MAY_GROW, Answer
 
 
 @dataclass(frozen=True, slots=True)
+class Read:
+    """What is read of one run: its number, the growth of its backlog, and its value of each of MEASURES."""
+
+    run: int
+    backlog_growth: int | None
+    values: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Alternative:
-    """A scenario by name with its runs."""
+    """A scenario by name with what was read of its runs."""
 
     name: str
     sheet: Sheet
-    runs: Sequence[RunNumbers]
+    runs: Sequence[Read]
+
+    @classmethod
+    def of(cls, name: str, sheet: Sheet, runs: Iterable[RunNumbers]) -> Alternative:
+        """Read its runs, each once."""
+        return cls(name, sheet, [Read(run.run, run.backlog_growth, tuple(
+            measure.of(sheet, run) for measure in MEASURES)) for run in runs])
+
+    def values(self, measure: Measure) -> list[float | None]:
+        """A measure of each run."""
+        number = MEASURES.index(measure)
+        return [run.values[number] for run in self.runs]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +119,7 @@ def _row(one: Alternative, ground: Alternative | None) -> dict[str, Any]:
             "runs": kept, "of": len(growth), "holds": kept >= HOLDS_IN * len(growth)},
         "measures": {}}
     for measure in MEASURES:
-        values = [value for run in one.runs if (value := measure.of(one.sheet, run)) is not None]
+        values = [value for value in one.values(measure) if value is not None]
         found: dict[str, Any] = {"mean": round(mean_interval(values).point, 3) if values else None}
         if ground is not None:
             found["difference"] = _difference_row(difference_of(measure, ground, one))
@@ -109,9 +129,9 @@ def _row(one: Alternative, ground: Alternative | None) -> dict[str, Any]:
 
 def difference_of(measure: Measure, ground: Alternative, other: Alternative) -> Difference | None:
     """Paired difference over the runs that both have and in which the measure exists; None without any."""
-    mine = {run.run: run for run in ground.runs}
-    pairs = [(measure.of(other.sheet, run), measure.of(ground.sheet, mine[run.run]))
-             for run in other.runs if run.run in mine]
+    mine, theirs = (dict(zip((run.run for run in one.runs), one.values(measure), strict=True))
+                    for one in (ground, other))
+    pairs = [(value, mine[run]) for run, value in theirs.items() if run in mine]
     known = [(a, b) for a, b in pairs if a is not None and b is not None]
     return paired_difference([a for a, _ in known], [b for _, b in known]) if known else None
 

@@ -1,11 +1,13 @@
 """The small tables behind the figures of the report and the screen.
 
 Each is worked out from the tables of a run folder (`tables`) and the numbers of the answer (`numbers`, as `--json`
-prints them), one row per mark. Figures only draw them.
+prints them), one row per mark. Figures only draw them. The tables of many runs are taken part by part.
 """
 
 from __future__ import annotations
 
+from array import array
+from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
@@ -15,9 +17,10 @@ import pandas as pd
 
 from ..line.records import REASON_WORDS, State
 from ..line.sheet import Sheet
-from ..measures.balance import control_points, needed, passings, past, set_backs
+from ..measures.balance import SetBacks, control_points, needed, passings, past
+from ..measures.by_parts import Tables, parts_of
 from ..measures.estimates import mean_interval, percentile
-from ..measures.in_areas import areas_in_order, by_week
+from ..measures.in_areas import areas_in_order, by_week, weeks_of
 from ..measures.moment import FAMILIES
 from ..measures.squawks import by_flight, by_trade
 from ..measures.squawks import counted as counted_aircraft
@@ -26,23 +29,23 @@ from ..scenario.calendar import months_on
 from .baseline import LEAST_RUNS
 from .spread import spread, ten_of
 
-Tables = Mapping[str, pd.DataFrame]
 ON_TIME, AT_RISK, LATE = "on time", "at risk", "late"
 KEEPS_IN, RISK_IN = 0.8, 0.5  # least share of runs that keep a promise: on time, at risk
 
 
 def quarters(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFrame:
     """Ten runs stand for all: quarter, plan, kept, runs, circle (0 is the least), deliveries, keeps."""
-    window = window_of(sheet.scenario)
-    moments = tables["deliveries"]
-    text = moments["delivered"].dt.strftime("%Y-%m-%d")
-    each = {run: deliveries_by_quarter(text[moments["run"] == run].tolist(), window) for run in tables["runs"]["run"]}
+    window, each = window_of(sheet.scenario), []
+    for part in parts_of(tables):
+        moments = part["deliveries"]
+        text = moments["delivered"].dt.strftime("%Y-%m-%d")
+        each += [deliveries_by_quarter(text[moments["run"] == run].tolist(), window) for run in part["runs"]["run"]]
     rows = []
     for name, whole in quarters_of(window).items():
         if not whole:
             continue
         row = numbers["quarters"][name]
-        counts = [float(count) for of_run in each.values() if (count := of_run[name]) is not None]
+        counts = [float(count) for of_run in each if (count := of_run[name]) is not None]
         rows += [(name, row["plan"], row["runs that keep the plan"], len(counts), n, int(count), count >= row["plan"])
                  for n, count in enumerate(ten_of(counts))]
     return pd.DataFrame(rows, columns=["quarter", "plan", "kept", "runs", "circle", "deliveries", "keeps"])
@@ -53,20 +56,22 @@ def dates(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFr
     promise, and the 10th, 50th, 80th and 90th percentile; inf is after the end), kept, runs, state. The percentiles are
     nan under LEAST_RUNS runs; `runs` are those that promise the serial."""
     start, runs = sheet.scenario.start, numbers["runs"]
-    found = tables["deliveries"]
-    days = (found["delivered"].dt.normalize() - pd.Timestamp(start)).dt.days.astype(float)
-    by_run = days.groupby([found["serial"].astype(str), found["run"]]).min().unstack()
+    days: dict[str, array[float]] = defaultdict(lambda: array("d"))
+    for part in parts_of(tables):
+        found = part["deliveries"]
+        each = (found["delivered"].dt.normalize() - pd.Timestamp(start)).dt.days.astype(float)
+        for (name, _), day in each.groupby([found["serial"].astype(str), found["run"]]).min().items():
+            days[name].append(day)
     models = {order.serial: order.model for order in sheet.scenario.orders or ()}
     rows = []
     for row in numbers["serials"]:
         if "runs that keep it" not in row:
             continue
         name, kept, of = row["serial"], row["runs that keep it"], row.get("runs that promise it", runs)
-        each = by_run.loc[name].dropna().tolist() if name in by_run.index else []
-        each += [float("inf")] * (runs - len(each))
+        every = [*days[name], *[float("inf")] * (runs - len(days[name]))]
         known = runs >= LEAST_RUNS
         rows.append((name, models.get(name) or "", (date.fromisoformat(row["promised"]) - start).days, *(
-            percentile(each, share) if known else np.nan for share in (0.1, 0.5, 0.8, 0.9)), kept, of,
+            percentile(every, share) if known else np.nan for share in (0.1, 0.5, 0.8, 0.9)), kept, of,
             state_of(kept, of)))
     return pd.DataFrame(rows, columns=["serial", "model", "promised", "early", "half", "eight", "nine", "kept",
                                        "runs", "state"]).sort_values("promised", kind="stable", ignore_index=True)
@@ -80,20 +85,22 @@ def state_of(kept: int, runs: int) -> str:
 def balance(sheet: Sheet, tables: Tables) -> pd.DataFrame:
     """Line of balance at the ends of quarters: on, point, set_back (days), needed, low, half, high. Empty without
     promised dates; only delivery where no serial is launched and delivered in every run."""
-    days = _ends_of_quarters(sheet)
     columns = ["on", "point", "set_back", "needed", "low", "half", "high"]
     if not any(order.promised for order in sheet.scenario.orders or ()):
         return pd.DataFrame(columns=columns)
-    passed = passings(sheet, tables)
-    backs = set_backs(passed)
-    rows = []
-    for day in days:
-        number = (day - sheet.scenario.start).days
-        for point in control_points(sheet):
-            if (back := backs.get(point.name)) is None:
-                continue
-            found = spread([float(count) for count in past(passed, point.name, number)])
-            rows.append((day, point.name, back, needed(sheet, back, number), int(found.low), int(found.half),
+    days = {day: (day - sheet.scenario.start).days for day in _ends_of_quarters(sheet)}
+    points, gathered = [point.name for point in control_points(sheet)], SetBacks()
+    counts: dict[tuple[date, str], list[float]] = {(day, point): [] for day in days for point in points}
+    for part in parts_of(tables):
+        passed = passings(sheet, part)
+        gathered.add(passed)
+        for day, point in counts:
+            counts[day, point] += map(float, past(passed, point, days[day]))
+    backs, rows = gathered.found(), []
+    for (day, point), each in counts.items():
+        if (back := backs.get(point)) is not None:
+            found = spread(each)
+            rows.append((day, point, back, needed(sheet, back, days[day]), int(found.low), int(found.half),
                          int(found.high)))
     return pd.DataFrame(rows, columns=columns)
 
@@ -107,11 +114,17 @@ def _ends_of_quarters(sheet: Sheet) -> list[date]:
 
 def standing(sheet: Sheet, tables: Tables) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Aircraft in each area by week: (week, area, mean of the runs), and of all areas (week, low, half, high)."""
-    weeks, found = by_week(sheet, tables)
-    means = found.mean(axis=0)
-    areas = pd.DataFrame([(week, area, float(means[a, w])) for a, area in enumerate(areas_in_order(sheet))
+    weeks, names = weeks_of(sheet), areas_in_order(sheet)
+    standing, every, runs = np.zeros((len(names), len(weeks))), [array("d") for _ in weeks], 0
+    for part in parts_of(tables):
+        _, found = by_week(sheet, part)
+        runs += len(found)
+        standing = sum(found, standing)
+        for w, in_all in enumerate(every):
+            in_all.extend(found[:, :, w].sum(axis=1).tolist())
+    areas = pd.DataFrame([(week, area, float(standing[a, w] / runs)) for a, area in enumerate(names)
                           for w, week in enumerate(weeks)], columns=["week", "area", "mean"])
-    total = [spread(found[:, :, w].sum(axis=1).tolist()) for w in range(len(weeks))]
+    total = [spread(in_all) for in_all in every]
     return areas, pd.DataFrame([(week, one.low, one.half, one.high) for week, one in zip(weeks, total, strict=True)],
                                columns=["week", "low", "half", "high"])
 
@@ -120,9 +133,9 @@ def lost(sheet: Sheet, tables: Tables, numbers: Mapping[str, Any]) -> pd.DataFra
     """Shares of the working hours of each place, most waiting and blocked first: place, name, docks, people (waiting
     for them), other (waiting for weather, parts, customer, other half), blocked, rework, empty, worked, held,
     waits_for, waits_else (besides people), full (at work or waiting). Rework is taken out of `worked` of the answer."""
-    rework = tables["places"].groupby("place", sort=False)[REASON_WORDS[State.REWORK]].mean()
-    worked = tables["places"].groupby("place", sort=False)[[REASON_WORDS[s] for s in (
-        State.FLIGHT, State.WORK, State.REWORK)]].mean().sum(axis=1)
+    done = [REASON_WORDS[state] for state in (State.FLIGHT, State.WORK, State.REWORK)]
+    hours = pd.concat([part["places"][["place", *done]] for part in parts_of(tables)]).groupby("place", sort=False)
+    rework, worked = hours[REASON_WORDS[State.REWORK]].mean(), hours[done].mean().sum(axis=1)
     rows = []
     for row in numbers["places"]:
         share = float(rework[row["place"]] / worked[row["place"]]) if worked[row["place"]] > 0 else 0.0
@@ -157,17 +170,20 @@ def ledger(numbers: Mapping[str, Any]) -> pd.DataFrame:
 def load(sheet: Sheet, tables: Tables) -> pd.DataFrame:
     """Load of each trade by month: trade, name, month, load (worked of worked and idle, mean of the runs), low, high
     (95 % interval of the mean; nan of one run). Months in which nobody has working time are left out."""
-    labour = tables["labour"].assign(month=tables["labour"]["from"].str[:7])
-    hours = labour.groupby(["trade", "month", "run"], sort=False)[["worked_hours", "idle_hours"]].sum()
-    could = hours["worked_hours"] + hours["idle_hours"]
-    shares = (hours["worked_hours"] / could)[could > 0].sort_index()
+    shares: dict[tuple[str, str], array[float]] = defaultdict(lambda: array("d"))
+    for part in parts_of(tables):
+        labour = part["labour"].assign(month=part["labour"]["from"].str[:7])
+        hours = labour.groupby(["trade", "month", "run"], sort=False)[["worked_hours", "idle_hours"]].sum()
+        could = hours["worked_hours"] + hours["idle_hours"]
+        of_part = (hours["worked_hours"] / could)[could > 0].sort_index()
+        for trade, month, of_run in zip(*map(of_part.index.get_level_values, ("trade", "month")), of_part, strict=True):
+            shares[trade, month].append(of_run)
     rows = []
     for trade, declared in sheet.scenario.trades.items():
-        for month in sorted(set(labour["month"])):
-            if (trade, month) in shares.index:
-                found = mean_interval(shares.loc[trade, month].to_numpy())
-                low, high = np.clip((found.low, found.high), 0.0, 1.0)
-                rows.append((trade, declared.name or "", month, found.point, float(low), float(high)))
+        for month in sorted(month for of, month in shares if of == trade):
+            found = mean_interval(shares[trade, month])
+            low, high = np.clip((found.low, found.high), 0.0, 1.0)
+            rows.append((trade, declared.name or "", month, found.point, float(low), float(high)))
     return pd.DataFrame(rows, columns=["trade", "name", "month", "load", "low", "high"])
 
 
@@ -184,8 +200,8 @@ def load_by_week(sheet: Sheet, tables: Tables) -> pd.DataFrame:
 def flights(tables: Tables) -> pd.DataFrame:
     """By flight number: flight, flew (share of the aircraft), squawks (mean per flight), low, high (95 % interval of
     the mean over the runs). Over the aircraft launched in the run and delivered in the window."""
-    found = by_flight(tables)
-    aircraft = len(counted_aircraft(tables))
+    each = [(by_flight(part), len(counted_aircraft(part))) for part in parts_of(tables)]
+    found, aircraft = pd.concat([of_part for of_part, _ in each]), sum(number for _, number in each)
     rows = []
     for number, here in found.groupby("flight"):
         per_flight = mean_interval((here["squawks"] / here["flew"]).to_numpy())
@@ -196,16 +212,19 @@ def flights(tables: Tables) -> pd.DataFrame:
 
 def squawk_trades(sheet: Sheet, tables: Tables) -> pd.DataFrame:
     """Squawks per aircraft by where they are found and who clears them: where, trade, name, squawks, runs."""
-    found = by_trade(tables)
-    if not len(found):
+    found, kept, of = [], 0, 0
+    for part in parts_of(tables):
+        if len(cleared := by_trade(part)):
+            found.append(cleared)
+        runs = part["segments"]["run"].unique()
+        kept, of = kept + len(runs), of + int(counted_aircraft(part)["run"].isin(runs).sum())
+    if not found:
         return pd.DataFrame(columns=["where", "trade", "name", "squawks", "runs"])
     accepts = {place.id for place in sheet.places if place.position.acceptance}
-    kept, aircraft = tables["segments"]["run"].unique(), counted_aircraft(tables)
-    of = int(aircraft["run"].isin(kept).sum())
     rows = []
-    for (place, trade), here in found.groupby(["place", "trade"]):
+    for (place, trade), here in pd.concat(found).groupby(["place", "trade"]):
         name = sheet.scenario.trades[trade].name if trade in sheet.scenario.trades else ""
         where = "acceptance" if place in accepts else "flight test"
-        rows.append((where, trade, name or "", here["squawks"].sum() / of, len(kept)))
+        rows.append((where, trade, name or "", here["squawks"].sum() / of, kept))
     table = pd.DataFrame(rows, columns=["where", "trade", "name", "squawks", "runs"])
     return table.sort_values(["where", "squawks"], ascending=[False, False], ignore_index=True)

@@ -25,10 +25,13 @@ def of_each(sheet: Sheet, runs: Sequence[RunNumbers]) -> pd.DataFrame:
     and place, "" if to nothing) with the mean days of it, and the numbers of the runs in which it loses so much as in
     half of them, and most."""
     orders = sheet.scenario.orders or ()
-    lost = np.zeros((len(runs), len(orders), len(sheet.places), max(State) + 1))
+    by_run, total = np.zeros((len(runs), len(orders))), np.zeros((len(orders), len(sheet.places), max(State) + 1))
     for n, run in enumerate(runs):
-        _add(sheet, run, lost[n])
-    by_run, mean = lost.sum(axis=(2, 3)), lost.mean(axis=0)
+        lost = np.zeros_like(total)
+        _add(sheet, run, lost)
+        by_run[n] = lost.sum(axis=(1, 2))
+        total += lost
+    mean = total / len(runs)
     rows = []
     for n, order in enumerate(orders):
         place, state = np.unravel_index(int(mean[n].argmax()), mean[n].shape)

@@ -6,7 +6,7 @@ plain way, and said in words beside the numbers (`how it is counted`).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -26,6 +26,9 @@ from .by_run import whole_quarters
 DECLARE = ("Money is not declared, so only aircraft are counted; declare `money` (material_per_aircraft, "
            "carrying_rate_per_year, late_concession_per_day, fixed_cost_per_month, payments) and the price_usd of each "
            "order to see revenue, value in the plant and cash.")
+Key = tuple[str, str]  # what an amount counts in
+Amount = tuple[tuple[Key, ...], float]
+ALL = ("all", "")
 DECLARE_PAYMENTS = "when money moves is not declared, so there is no cash by month; declare `money.payments` to see it"
 
 
@@ -44,34 +47,54 @@ def money_of(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any] | None:
 # revenue -------------------------------------------------------------------------------------------------------------
 def revenue(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
     """Prices of the aircraft accepted in the window: in all, by quarter, month and model."""
-    sales = [_sales(sheet, run) for run in runs]
     months = [str(day)[:7] for day in months_between(*window_of(sheet.scenario))]
     models = list(dict.fromkeys(order.model for order in sheet.scenario.orders or () if order.model))
+    quarters = whole_quarters(sheet.scenario)
+    sold = _summed((_sales(sheet, run) for run in runs), [
+        ALL, *(("quarter", name) for name in quarters), *(("month", name) for name in months),
+        *(("model", name) for name in models)])
     return {
-        "revenue in the window": reached([sum(price for _, _, price in sold) for sold in sales]),
-        "revenue by quarter": {name: reached([sum(price for day, _, price in sold if quarter_of(day) == name)
-                                              for sold in sales]) for name in whole_quarters(sheet.scenario)},
-        "revenue by month": {month: mean_of([sum(price for day, _, price in sold if day[:7] == month)
-                                             for sold in sales]) for month in months},
-        "revenue by model": {model: mean_of([sum(price for _, of, price in sold if of == model) for sold in sales])
-                             for model in models}}
+        "revenue in the window": reached(sold[ALL]),
+        "revenue by quarter": {name: reached(sold["quarter", name]) for name in quarters},
+        "revenue by month": {month: mean_of(sold["month", month]) for month in months},
+        "revenue by model": {model: mean_of(sold["model", model]) for model in models}}
 
 
-def _sales(sheet: Sheet, run: RunNumbers) -> list[tuple[str, str, float]]:
-    """Date, model and price of each aircraft accepted in the window."""
+def _sales(sheet: Sheet, run: RunNumbers) -> Iterator[Amount]:
+    """What each aircraft accepted in the window counts in, and its price."""
     first, last = window_of(sheet.scenario)
-    return [(str(day), order.model or "", order.price_usd or 0.0) for order, day in accepted(sheet, run)
-            if first <= day <= last]
+    for order, day in accepted(sheet, run):
+        if first <= day <= last:
+            yield (ALL, ("quarter", quarter_of(str(day))), ("month", str(day)[:7]),
+                   ("model", order.model or "")), order.price_usd or 0.0
+
+
+def _summed(each: Iterable[Iterable[Amount]], keys: Sequence[Key]) -> dict[Key, list[float]]:
+    """Amounts of each run, summed over all that counts in a key; what counts in no key of these is left out."""
+    place, rows = {key: n for n, key in enumerate(keys)}, []
+    for amounts in each:
+        row = np.zeros(len(keys))
+        for counts_in, amount in amounts:
+            for key in counts_in:
+                if key in place:
+                    row[place[key]] += amount
+        rows.append(row)
+    return dict(zip(keys, np.array(rows).T.tolist(), strict=True))
 
 
 def conceded(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
     """What is conceded for lateness to the aircraft accepted in the window: in all and by quarter."""
+    quarters = whole_quarters(sheet.scenario)
+    given = _summed((_concessions(sheet, run) for run in runs), [ALL, *(("quarter", name) for name in quarters)])
+    return {"in the window": ranged(given[ALL]),
+            "by quarter": {name: mean_of(given["quarter", name]) for name in quarters}}
+
+
+def _concessions(sheet: Sheet, run: RunNumbers) -> Iterator[Amount]:
     first, last = window_of(sheet.scenario)
-    each = [[(quarter_of(str(day)), amount) for day, amount in concessions(sheet, run) if first <= day <= last]
-            for run in runs]
-    return {"in the window": ranged([sum(amount for _, amount in one) for one in each]),
-            "by quarter": {name: mean_of([sum(amount for quarter, amount in one if quarter == name) for one in each])
-                           for name in whole_quarters(sheet.scenario)}}
+    for day, amount in concessions(sheet, run):
+        if first <= day <= last:
+            yield (ALL, ("quarter", quarter_of(str(day)))), amount
 
 
 # what stands in the plant --------------------------------------------------------------------------------------------
@@ -98,10 +121,10 @@ def _standing(sheet: Sheet, stood: Sequence[InThePlant]) -> dict[str, Any]:
 def cash(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, Any]:
     """Money in and out by month: means by kind; net of the month, and since the window began, as ranges."""
     months = [str(day)[:7] for day in months_between(*window_of(sheet.scenario))]
-    each = [cash_of(sheet, run) for run in runs]
-    net = np.array([sum(one.values()) for one in each])
+    each = np.array([[of[kind] for kind in KINDS] for run in runs for of in (cash_of(sheet, run),)])
+    net = each.sum(axis=1)
     since = net.cumsum(axis=1)
-    by_kind = {kind: np.mean([one[kind] for one in each], axis=0) for kind in KINDS}
+    by_kind = dict(zip(KINDS, each.mean(axis=0), strict=True))
     return {"by month": {month: {**_row(by_kind, n), "net": ranged(net[:, n].tolist()),
                                  "since the window began": ranged(since[:, n].tolist())}
                          for n, month in enumerate(months)},

@@ -8,7 +8,7 @@ one. The whole window has its own range, never the sum of those of its quarters.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -91,7 +91,7 @@ def only(scenario: Scenario, runs: Sequence[RunNumbers], model: str) -> tuple[Sc
     orders = tuple(order for order in scenario.orders or () if order.model == model)
     names = {order.serial for order in orders}
     return scenario.model_copy(update={"orders": orders}), [
-        replace(run, delivered={name: at for name, at in run.delivered.items() if name in names}) for run in runs]
+        run.with_delivered({name: at for name, at in run.delivered.items() if name in names}) for run in runs]
 
 
 def promised_in(scenario: Scenario, first: date, last: date) -> int:

@@ -8,7 +8,6 @@ same functions.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -20,7 +19,6 @@ from ..measures.estimates import chance, percentile
 from ..measures.paper import critical_path_work_days
 from ..measures.paper_months import stay_work_days
 from ..measures.run import RunNumbers
-from ..measures.tables import Tables
 from ..measures.window import window_of
 from ..scenario.scenario import Scenario
 from .amounts import mean_of, ranged
@@ -30,18 +28,9 @@ from .enough_people import most_allowed
 from .hire_by import Hire, hires
 from .rate_plans import RatePlan, planned_in_run
 
-NOTHING = np.zeros(0)
-NO_TABLES = Tables({}, {}, {}, {}, {}, None, None)
 BOUNDED = 10  # runs whose upper bound is worked out: it hardly varies
 MONTH = 365.25 / 12  # calendar days: rates are aircraft a month
 ON_TIME, TAKT, FLOW, IN_WORK, TRAVELLED, STOPS = MEASURES[1:]
-
-
-def lean(run: RunNumbers) -> RunNumbers:
-    """A run without what `row_of` does not look at, free of the others it was read with: many of them fit in memory."""
-    return replace(run, tables=NO_TABLES, chain=NOTHING, labour=NOTHING, load_by_week=NOTHING, wage_hours=NOTHING,
-                   standing_labour=NOTHING, places=run.places.copy(), waits=run.waits.copy(),
-                   stop_causes=run.stop_causes.copy(), reasons={}, defects={}, flying_days={})
 
 
 def row_of(plan: RatePlan, runs: Sequence[RunNumbers], seed: int, sheet: Sheet | None = None) -> dict[str, Any]:

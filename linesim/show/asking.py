@@ -170,6 +170,11 @@ class Asking:
         with self._folder(variant) as folder:
             yield from folder.read(numbers)
 
+    def hold(self, variant: Variant, numbers: Sequence[int]) -> list[RunNumbers]:
+        """Runs that are there, in that order, to be passed over as often as one likes, however many they are."""
+        with self._folder(variant) as folder:
+            return folder.hold(numbers)
+
     def _all(self, variants: Sequence[Variant], runs: int, precision: float | None = None) -> list[range]:
         there = [runs_there(self.where.results, self.where.stem, one.scenario, self.where.seed, one.segments)
                  for one in variants]

@@ -98,7 +98,7 @@ def _compared(ask: Asking, ground: Scenario, others: Mapping[str, Scenario], opt
     files = options.get("files") or {}
     variants = [Variant(ground.name, ground), *(Variant(*one, segments=one[0] in files) for one in others.items())]
     numbers = ask.do(variants, most, until_precision)
-    found = [Alternative(one.name, ask.sheet(one.scenario), list(ask.read(one, of)))
+    found = [Alternative.of(one.name, ask.sheet(one.scenario), ask.read(one, of))
              for one, of in zip(variants, numbers, strict=True) if of]
     if not numbers[0] or len(found) < 2:
         return None

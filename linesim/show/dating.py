@@ -85,7 +85,7 @@ def _answered(ask: Asking, sheet: Sheet, serial: str | None, order: NewOrder | N
 
 def runs_of(ask: Asking, scenario: Scenario, number: int) -> list[RunNumbers]:
     """The first runs of a scenario, which are there."""
-    return list(ask.read(Variant(scenario.name, scenario), range(number)))
+    return ask.hold(Variant(scenario.name, scenario), range(number))
 
 
 def _done(ask: Asking, scenario: Scenario, order: NewOrder | None,
@@ -95,7 +95,7 @@ def _done(ask: Asking, scenario: Scenario, order: NewOrder | None,
     if order is not None:
         variants.append(Variant(f"{scenario.name} with {order.serial}", order.scenario, segments=False))
     there = ask.do(variants, number)
-    found = [list(ask.read(variant, numbers)) if numbers else [] for variant, numbers in zip(variants, there,
+    found = [ask.hold(variant, numbers) if numbers else [] for variant, numbers in zip(variants, there,
                                                                                           strict=True)]
     return found[0], found[1] if order is not None else []
 

@@ -77,7 +77,7 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     there, = ask.telling(_with_changes_to_come).do([ground], runs, until_precision)
     if not there:
         return None
-    done = list(ask.read(ground, there))
+    done = ask.hold(ground, there)
     if serial is None:
         ask.first_part(1 + LARGEST, lambda first: _answered(first, sheet, done, late(sheet, done, ask.where.seed)))
     after = ask.telling(_after_the_ground)
@@ -120,7 +120,7 @@ def _tried(ask: Asking, named: Sequence[Named], number: int) -> list[tuple[Key, 
     variants = {text: Variant(one.lever.words, one.scenario, segments=False)
                 for text, one in changes.items() if one.scenario}
     there = dict(zip(variants, ask.do(list(variants.values()), number), strict=True)) if variants else {}
-    runs = {text: list(ask.read(variants[text], numbers)) for text, numbers in there.items() if numbers}
+    runs = {text: ask.hold(variants[text], numbers) for text, numbers in there.items() if numbers}
     texts = [json.dumps(dict(one.lever.changes)) for one in able]
     return [(one.loss.key, one, runs[text]) for one, text in zip(able, texts, strict=True) if text in runs]
 

@@ -64,7 +64,7 @@ def answered(ask: Asking, scenario: Scenario, options: Mapping[str, Any], runs: 
     numbers, = ask.do([ground], runs)
     if not numbers:
         return None
-    sheet, done = ask.sheet(scenario), list(ask.read(ground, numbers))
+    sheet, done = ask.sheet(scenario), ask.hold(ground, numbers)
     answer = quarters(sheet, done, ask.where.seed, Asked(model, options.get("at least")))
     answer.numbers.update({"stopped": ask.stopped, "sentences": answer.sentences})
     of, few = (scenario, done) if model is None else only(scenario, done, model)

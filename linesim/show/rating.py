@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from ..line.sheet import Sheet
 from ..measures.run import RunNumbers
 from ..questions.baseline import verdict
-from ..questions.rate import answer_of, lean, row_of
+from ..questions.rate import answer_of, row_of
 from ..questions.rate_plans import NoRate, RatePlan, plans_to_try, takts_from
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
@@ -73,9 +73,10 @@ def _of_plans(ask: Asking, scenario: Scenario, plans: Sequence[RatePlan], runs: 
         plans, tried, ask.do(tried, runs, until_precision), strict=True) if numbers]
     rows, lost = [], []
     for plan, variant, numbers in done:
-        of_plan, sheet = list(map(lean, ask.read(variant, numbers))), ask.sheet(plan.scenario)
+        of_plan, sheet = ask.hold(variant, numbers), ask.sheet(plan.scenario)
         rows.append(row_of(plan, of_plan, ask.where.seed, sheet))
         lost.append(_lost(sheet, of_plan).assign(plan=plan.name))
+        del of_plan  # before those of the next plan are held
     if not rows:
         return None
     import pandas as pd

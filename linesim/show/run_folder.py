@@ -35,8 +35,9 @@ from .folder_check import (
     only_ours,
 )
 from .folder_lock import FolderLock, InUse
+from .held_runs import hold
 from .stored_runs import packed, unpacked
-from .whole_files import FolderBusy, FolderRefused, settle, write_whole
+from .whole_files import FolderBusy, FolderRefused, digest_of, settle, whole, write_whole
 
 if TYPE_CHECKING:
     from ..questions.baseline import Answer
@@ -104,6 +105,12 @@ class RunFolder:
                 opened, runs = path, {run.run: run for run in unpacked(path.read_bytes())}
             yield runs[number]
 
+    def hold(self, numbers: Iterable[int]) -> list[RunNumbers]:
+        """The same, to be passed over as often as one likes: what is large of them lies beside the folder in a file
+        without a name, so that they fit in memory however many they are."""
+        with self._writing():
+            return hold(self.read(numbers), self.path.parent)
+
     def gather(self) -> None:
         """Put the runs in files of GROUP runs, if they are not; for a folder that gets no answer of its own."""
         with self._writing():
@@ -131,16 +138,20 @@ class RunFolder:
 
     def _write_answer(self, sheet: Sheet, runs: Sequence[RunNumbers], text: bytes,
                       more: dict[str, Any]) -> dict[str, Any]:
-        from .folder import tables_of_runs  # pandas: not before it is needed
+        from .folder import tables_in_parts  # pandas: not before it is needed
+        from .table_files import write_parts
 
-        tables = tables_of_runs(sheet, runs)
-        files = {f"{name}.parquet": write_whole(self.path / f"{name}.parquet", table.to_parquet(
-            compression="zstd", index=False)) for name, table in tables.items()}
+        files, rows = {}, {}
+        for name, parts in tables_in_parts(sheet, runs):
+            path = self.path / f"{name}.parquet"
+            with whole(path) as file:
+                rows[name] = write_parts(file, parts)
+            files[path.name] = digest_of(path)
         files[SCENARIO] = write_whole(self.path / SCENARIO, self._identity.as_run)  # of another name so far, perhaps
         files[ANSWER] = write_whole(self.path / ANSWER, text)
         manifest = {**self._identity.head(), "made with": sorted(self._found.made_with),
                     "scenario": sheet.scenario.name, "start": str(sheet.scenario.start), **more, "files": files,
-                    "tables": {name: len(table) for name, table in tables.items()}}
+                    "tables": rows}
         write_whole(self.path / MANIFEST, json.dumps(manifest, indent=1).encode())
         return manifest
 

@@ -49,7 +49,7 @@ def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: 
         if not outcome.numbers:
             print(f"Stopped. {_kept(folder)}", file=sys.stderr)
             return 130
-        sheet, done = Sheet(scenario), list(folder.read(outcome.numbers))
+        sheet, done = Sheet(scenario), folder.hold(outcome.numbers)
         answer = answer_from(sheet, task, done, outcome.stopped)
         if only is None and not outcome.stopped:
             answer.numbers.update(_without_common_luck(replace(task, numbers=outcome.numbers, enough=None), folder.path,
@@ -109,7 +109,7 @@ def _without_common_luck(task: Task, kept: Path, file: str, stop: Stop) -> dict[
         if outcome.stopped:
             print(f"Stopped before the ranges without it. {_kept(folder)}", file=sys.stderr)
             return {}
-        return {"without common luck": beside(plain, list(folder.read(outcome.numbers)))}
+        return {"without common luck": beside(plain, folder.hold(outcome.numbers))}
 
 
 def _set(path: Path, sheet: Sheet, runs: list[RunNumbers], answer: Answer) -> None:

@@ -196,7 +196,7 @@ def _decide(ask: Asking, scenario: Scenario, chosen: Sequence[Any], asked: Asked
         ["today's plant", *(one.words for one in able)], shorter, strict=True)]
     there = ask.do(variants, number)
     done: dict[str, tuple[Sheet, list[RunNumbers]]] = {
-        variant.name: (Sheet(variant.scenario), list(ask.read(variant, of)))
+        variant.name: (Sheet(variant.scenario), ask.hold(variant, of))
         for variant, of in zip(variants, there, strict=True) if of}
     ground = done.get("today's plant")
     if ground is None:
@@ -214,7 +214,7 @@ def _log(ask: Asking, scenario: Scenario, number: int, numbers: dict[str, Any]) 
     whole = Variant(scenario.name, scenario)
     there, = ask.do([whole], number)
     if len(there) == number:
-        keep_forecast(ask.where, Sheet(scenario), list(ask.read(whole, there)), numbers)
+        keep_forecast(ask.where, Sheet(scenario), ask.hold(whole, there), numbers)
 
 
 def _until(scenario: Scenario, end: Scenario) -> Scenario:
@@ -227,7 +227,7 @@ def _doing(ask: Asking, number: int) -> Any:
         at = ask.on_other_luck(OTHER_LUCK) if other else ask
         variants = [Variant(name, scenario, segments=False) for name, scenario in named]
         there = at.do(variants, number)
-        return [list(at.read(variant, of)) if of else [] for variant, of in zip(variants, there, strict=True)]
+        return [at.hold(variant, of) if of else [] for variant, of in zip(variants, there, strict=True)]
 
     return do
 

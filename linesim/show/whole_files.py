@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import IO
 
 PART = ".part"  # ends the name of a file that is being written
 
@@ -25,11 +28,19 @@ class FolderBusy(FolderRefused):
 
 
 def write_whole(path: Path, content: bytes) -> str:
-    """Write a file by another name and rename it when it is safe on the disk; gives its SHA-256 in hex digits."""
+    """Write a file whose content is at hand; gives its SHA-256 in hex digits."""
+    with whole(path) as file:
+        file.write(content)
+    return hashlib.sha256(content).hexdigest()
+
+
+@contextmanager
+def whole(path: Path) -> Iterator[IO[bytes]]:
+    """A file to be written piece by piece, by another name; it gets its own when it is safe on the disk."""
     part = path.with_name(path.name + PART)
     try:
         with part.open("wb") as file:
-            file.write(content)
+            yield file
             file.flush()
             os.fsync(file.fileno())
         part.replace(path)
@@ -37,7 +48,6 @@ def write_whole(path: Path, content: bytes) -> str:
     except OSError:
         part.unlink(missing_ok=True)
         raise
-    return hashlib.sha256(content).hexdigest()
 
 
 def settle(folder: Path) -> None:

@@ -278,7 +278,7 @@ def trades(numbers: Mapping[str, Any]) -> Table:
 
 def flights(tables: Mapping[str, pd.DataFrame]) -> Table:
     """Flights and squawks by flight number."""
-    table = figures.flights(tables) if len(tables["flights"]) and len(tables["reasons"]) else pd.DataFrame()
+    table = figures.flights(tables)
     means = [{"low": row["low"], "high": row["high"]} for _, row in table.iterrows() if not pd.isna(row["low"])]
     return Table("Flights", "flights", [
         Column("Flight", "Number of the flight of an aircraft; over the aircraft launched in a run and delivered in "
@@ -291,7 +291,7 @@ def flights(tables: Mapping[str, pd.DataFrame]) -> Table:
 
 def squawks(sheet: Sheet, tables: Mapping[str, pd.DataFrame]) -> Table:
     """Squawks by where they are found and who clears them."""
-    table = figures.squawk_trades(sheet, tables) if len(tables["reasons"]) else pd.DataFrame()
+    table = figures.squawk_trades(sheet, tables)
     return Table("Squawks", "squawks", [
         Column("Found at", "Flight test, or the customer's acceptance."), Column("Trade", "Trade that clears them."),
         Column("Name", "As in the scenario."),

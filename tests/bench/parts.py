@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -170,32 +170,42 @@ def large() -> Iterator[Row]:
 
 
 def memory(number: int = HUGE) -> Iterator[Row]:
-    """Answers from many kept runs of the demo: 25 runs, put away again and again under other numbers, stand for all."""
+    """Answers from many kept runs of the demo: 25 runs, put away again and again under other numbers, stand for all but
+    the first 25, of which every segment is kept."""
     scenario = read_scenario(BIRCHWATER)
     plan, = plans_to_try(scenario, takts_from("4.5"))
-    done = run_chunk(Sheet(acted_on(scenario)), scenario.seed, range(LEAN, LEAN + 25), numbers_of)
+    sheet = Sheet(acted_on(scenario))
+    first, done = (run_chunk(sheet, scenario.seed, range(begin, begin + 25), numbers_of) for begin in (0, LEAN))
     with TemporaryDirectory() as out:
-        fill(Path(out), plan.scenario, scenario.seed, done, number)
-        used = command("rate", BIRCHWATER, "--takts", "4.5", "--runs", number, "--jobs", 1, "--json", "--out", out)
-        yield Row(f"rate from {number:,} kept runs, largest process", f"{used.largest_mb:.0f} MB",
-                  f"CPU {used.cpu:.0f} s")
-    few, many = 100, 300
+        fill(Path(out), plan.scenario, scenario.seed, done, number, first)
+        yield _kept("rate", number, out, "--takts", "4.5")
     plain = without_common_luck(scenario)
     with TemporaryDirectory() as out:
         for one in (scenario, *([plain] if plain else [])):
-            fill(Path(out), one, scenario.seed, done, many)
-        words = ["run", BIRCHWATER, "--jobs", 1, "--json", "--no-report", "--out", out, "--runs"]
-        less, more = (command(*words, runs).largest_mb for runs in (few, many))
-        each = (more - less) / (many - few)
-        yield Row(f"run from {many} kept runs, largest process", f"{more:.0f} MB",
-                  f"{1000 * each:.0f} kB more with each run: {(less + each * number) / 1000:.1f} GB at {number:,}")
+            fill(Path(out), one, scenario.seed, done, number, first)
+        yield _kept("run", number, out)
 
 
-def fill(out: Path, scenario: Scenario, seed: int, done: list[RunNumbers], number: int) -> None:
-    """Put copies of runs away under the numbers 0 to `number` - 1."""
+def _kept(question: str, number: int, out: str, *words: object) -> Row:
+    used = command(question, BIRCHWATER, *words, "--runs", number, "--jobs", 1, "--json", "--out", out)
+    report = ", with report, workbook and tables" if question == "run" else ""
+    return Row(f"{question} from {number:,} kept runs{report}, largest process", f"{used.largest_mb:.0f} MB",
+               f"CPU {used.cpu:.0f} s")
+
+
+def fill(out: Path, scenario: Scenario, seed: int, done: list[RunNumbers], number: int,
+         first: Sequence[RunNumbers] = ()) -> None:
+    """Put runs away under the numbers 0 to `number` - 1: the `first`, and copies of others."""
     with RunFolder(out, "birchwater", scenario, seed) as folder:
-        for first in range(0, number, len(done)):
-            folder.put([replace(run, run=first + n) for n, run in enumerate(done)])
+        folder.put(first)
+        for begin in range(len(first), number, len(done)):
+            folder.put([_copy(run, begin + n, begin // len(done)) for n, run in enumerate(done)])
+
+
+def _copy(run: RunNumbers, number: int, later: int) -> RunNumbers:
+    """The same run by another number, in which all is delivered at other minutes: no two runs share their moments."""
+    return replace(run, run=number, delivered={
+        serial: f"{at[:-2]}{(int(at[-2:]) + later) % 60:02d}" for serial, at in run.delivered.items()})
 
 
 PARTS: dict[str, Callable[[], Iterator[Row]]] = {

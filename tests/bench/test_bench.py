@@ -10,6 +10,7 @@ from linesim.line.desk import run_chunk
 from linesim.line.sheet import Sheet
 from linesim.measures.run import numbers_of
 from linesim.questions.rate_plans import plans_to_try, takts_from
+from linesim.questions.without_luck import without_common_luck
 from linesim.scenario.acted_on import acted_on
 from linesim.scenario.reading import read_scenario
 from tests.bench import parts, plants, reference
@@ -63,6 +64,19 @@ def test_a_rate_from_many_runs_fits_in_memory(tmp_path: Path) -> None:
     words = ("rate", BIRCHWATER, "--takts", "4.5", "--jobs", 1, "--json", "--out", tmp_path, "--runs")
     less, more = (command(*words, runs).largest_mb for runs in (100, 1500))
     assert less + (more - less) / 1400 * 9900 < 400
+
+
+@pytest.mark.slow
+def test_a_run_command_hardly_grows_with_its_kept_runs(tmp_path: Path) -> None:
+    """All of a run of the demo is 130 kB and more in memory; of the runs that a command answers from it holds far
+    less of each."""
+    scenario = read_scenario(BIRCHWATER)
+    done = run_chunk(Sheet(acted_on(scenario)), scenario.seed, range(30, 35), numbers_of) * 5
+    for one in filter(None, (scenario, without_common_luck(scenario))):
+        parts.fill(tmp_path, one, scenario.seed, done, 900)
+    words = ("run", BIRCHWATER, "--jobs", 1, "--json", "--no-report", "--out", tmp_path, "--runs")
+    less, more = (command(*words, runs).largest_mb for runs in (300, 900))
+    assert 1000 * (more - less) / 600 < 40  # kB a run; the parts of tables are full from 100 runs on
 
 
 def test_the_kept_table_replaces_the_older_one() -> None:

@@ -12,7 +12,7 @@ import pytest
 
 import linesim
 from linesim.line.sheet import Sheet
-from linesim.questions.compare import MEASURES, Alternative, compare, deliveries, difference_of
+from linesim.questions.compare import MEASURES, Alternative, compare, difference_of
 from linesim.scenario.changing import changed
 from linesim.scenario.differences import NOT_SAID, compared, differences, with_plan
 from linesim.scenario.reading import read_scenario
@@ -31,7 +31,7 @@ def demo() -> Scenario:
 
 
 def alternative(scenario: Scenario, name: str) -> Alternative:
-    return Alternative(name, Sheet(scenario), linesim.run(scenario, runs=RUNS).runs)
+    return Alternative.of(name, Sheet(scenario), linesim.run(scenario, runs=RUNS).runs)
 
 
 @pytest.fixture(scope="module")
@@ -42,7 +42,7 @@ def ground(demo: Scenario) -> Alternative:
 def test_a_comparison_counts_as_the_run_does(demo: Scenario, ground: Alternative) -> None:
     """The same scenario, seed and runs give the same deliveries in `run` and in `compare`: a difference of 0."""
     alone = linesim.run(demo, runs=RUNS).answer.numbers["deliveries in the window"]["each run"]
-    assert [deliveries(ground.sheet, run) for run in ground.runs] == alone
+    assert ground.values(MEASURES[0]) == alone
     answer = compare(ground, [Alternative("again", ground.sheet, ground.runs)], demo.seed)
     for found in answer.numbers["scenarios"][1]["measures"].values():
         assert found["difference"]["mean"] == 0
@@ -56,8 +56,7 @@ def test_differences_are_taken_run_by_run(demo: Scenario, ground: Alternative) -
     other = alternative(changed(demo, {"trades.FLM.people.day": "+1"}), "third mechanic")
     found = difference_of(MEASURES[0], ground, other)
     assert found is not None
-    pairs = [(deliveries(other.sheet, a), deliveries(ground.sheet, b))
-             for a, b in zip(other.runs, ground.runs, strict=True)]
+    pairs = list(zip(other.values(MEASURES[0]), ground.values(MEASURES[0]), strict=True))
     assert found.mean == pytest.approx(np.mean([a - b for a, b in pairs]))
     assert found.better_in == sum(a > b for a, b in pairs)
     fewer = difference_of(MEASURES[0], ground, Alternative("fewer", other.sheet, other.runs[1:]))
@@ -131,7 +130,7 @@ def test_differences_with_dates_can_be_printed_as_json() -> None:
     ground = read_scenario(DEMO)
     other = compared(ground, "4.0 from May, no other change")
     runs = linesim.run(ground, runs=1).runs
-    found = compare(Alternative("a", Sheet(ground), runs), [Alternative("b", Sheet(other), runs)], 1)
+    found = compare(Alternative.of("a", Sheet(ground), runs), [Alternative.of("b", Sheet(other), runs)], 1)
     assert "2027-05-03" in json.dumps(found.numbers)
 
 

@@ -6,7 +6,6 @@ floor) the section that needs it is left out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import pandas as pd
@@ -14,6 +13,7 @@ import pandas as pd
 from ...line.records import Records
 from ...line.runs import run_chunk
 from ...line.sheet import Sheet
+from ...measures.by_parts import Tables, parts_of
 from ...measures.moment import Floor, Jam, Standing, first_jam, floor_of
 from ...measures.run import window_instants
 from ...measures.window import window_of
@@ -38,24 +38,25 @@ class OneRun:
     moments: list[Moment]
 
 
-def made_again(sheet: Sheet, seed: int, tables: Mapping[str, pd.DataFrame]) -> OneRun | None:
+def made_again(sheet: Sheet, seed: int, tables: Tables) -> OneRun | None:
     """The floor in the middle run by deliveries; nothing if the run made again is another."""
     number = middle_run(sheet, tables)
-    kept = tables["deliveries"]
-    kept = kept[kept["run"] == number]
+    kept = pd.concat([of[of["run"] == number] for part in parts_of(tables) for of in (part["deliveries"],)])
     (delivered, found), = run_chunk(sheet, seed, [number], _read)
     same = dict(zip(kept["serial"], kept["delivered"].dt.strftime("%Y-%m-%d %H:%M"), strict=True)) == delivered
     return found if same else None
 
 
-def middle_run(sheet: Sheet, tables: Mapping[str, pd.DataFrame]) -> int:
+def middle_run(sheet: Sheet, tables: Tables) -> int:
     """The run that has as many below as above it by deliveries in the window; of equals the first."""
-    first, last = window_of(sheet.scenario)
-    days = tables["deliveries"]["delivered"].dt.date
-    inside = tables["deliveries"][(days >= first) & (days <= last)].groupby("run").size()
-    numbers = tables["runs"]["run"].tolist()
-    middle = sorted(inside.get(number, 0) for number in numbers)[(len(numbers) - 1) // 2]
-    return next(number for number in numbers if inside.get(number, 0) == middle)
+    first, last = map(pd.Timestamp, window_of(sheet.scenario))
+    inside: dict[int, int] = {}
+    for part in parts_of(tables):
+        inside.update(dict.fromkeys(part["runs"]["run"].tolist(), 0))
+        days = part["deliveries"]["delivered"].dt.normalize()
+        inside.update(part["deliveries"][(days >= first) & (days <= last)].groupby("run").size().to_dict())
+    middle = sorted(inside.values())[(len(inside) - 1) // 2]
+    return next(number for number, count in inside.items() if count == middle)
 
 
 def _read(sheet: Sheet, records: Records) -> tuple[dict[str, str], OneRun]:

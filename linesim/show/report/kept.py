@@ -8,12 +8,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
-
 from ...line.sheet import Sheet
 from ...scenario.scenario import Scenario
 from ...scenario.spread import Spread
 from ..folder_check import ANSWER, MANIFEST, SCENARIO, Identity
+from ..table_files import TablesOfFolder
 from ..whole_files import FolderRefused, digest_of
 from .page import put
 
@@ -35,7 +34,7 @@ def report_of_folder(folder: Path) -> Path:
             raise FolderRefused(folder, f"{name} is missing or not as linesim wrote it", ANEW)
     scenario = scenario_of(folder)
     numbers = json.loads((folder / ANSWER).read_bytes())
-    tables = {path.stem: pd.read_parquet(path) for name in files if (path := folder / name).suffix == ".parquet"}
+    tables = TablesOfFolder({path.stem: path for name in files if (path := folder / name).suffix == ".parquet"})
     made = datetime.fromtimestamp(manifest.stat().st_mtime).strftime("%Y-%m-%d %H:%M")
     return put(folder, Sheet(scenario), tables, numbers, made)
 

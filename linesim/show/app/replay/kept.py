@@ -16,6 +16,7 @@ from ....questions.baseline import LEAST_RUNS
 from ....questions.dates import by, delivery_days
 from ....scenario.scenario import Scenario
 from ...folder_check import BATCHES, ENDING, Identity, found_in
+from ...held_runs import hold
 from ...run_folder import folder_for
 from ...stored_runs import NotRuns, unpacked
 from ...whole_files import FolderRefused
@@ -48,10 +49,11 @@ def kept_in(folder: Path, sheet: Sheet, seed: int) -> Kept:
     """What the runs of a folder say; nothing of one that is not there, or holds runs of another linesim."""
     try:
         files = set(found_in(folder, Identity.of(sheet.scenario, seed)).file_of.values())
-        runs = [run for path in sorted(files) for run in unpacked(path.read_bytes())]
+        runs = hold((run for path in sorted(files) for run in unpacked(path.read_bytes())), folder.parent)
     except (FolderRefused, NotRuns, OSError):
         return Kept(0, {}, {})
-    return said_by(sheet, sorted(runs, key=lambda run: run.run))
+    of = {run.run: run for run in runs}  # a run may be kept twice, with its segments and without
+    return said_by(sheet, [of[number] for number in sorted(of)])
 
 
 def said_by(sheet: Sheet, runs: Sequence[RunNumbers]) -> Kept:
