@@ -28,6 +28,7 @@ class Engineering:
         self.in_force: dict[int, list[FleetHold]] = {}  # serial -> holds that have begun and have not reached it
         self.ahead = list(floor.scenario.fleet_holds)
         self._waiting: dict[int, dict[Job, float]] = {}  # serial -> work put down, since when
+        self._kept: dict[Unit, int] = {}  # wings that wait for their fuselage -> holds that it will have to end
 
     def begin(self, number: int) -> None:
         """A fleet hold begins: it reaches the aircraft on the floor, and the others at their launch."""
@@ -37,14 +38,29 @@ class Engineering:
             self.in_force.setdefault(serials[name], []).append(hold)
         for unit in [unit for unit in self.floor.units if unit.serial in self.in_force and unit.half != "wing"]:
             self.reach(unit)
+        for wing in [unit for unit in self.floor.units if unit.serial in self.in_force]:  # its fuselage is yet to come
+            self._keep(wing)
 
     def launched(self, serial: int) -> None:
         """Holds that began before its launch reach an aircraft now; a half that follows is held with the other."""
         halves = [unit for unit in self.floor.units if unit.serial == serial]
+        if all(unit.half == "wing" for unit in halves):
+            for unit in halves:
+                self._keep(unit)
+            return
+        for unit in halves:
+            unit.held -= self._kept.pop(unit, 0)
         for unit in halves:
             unit.held = max(half.held for half in halves)
             if unit.half != "wing":
                 self.reach(unit)
+
+    def _keep(self, wing: Unit) -> None:
+        """A wing without its fuselage stands still from now on; the inspection that ends it is of the fuselage."""
+        wing.held += len(self.in_force.get(wing.serial, ())) - self._kept.get(wing, 0)
+        self._kept[wing] = len(self.in_force.get(wing.serial, ()))
+        if wing.held:
+            self._stop(wing)
 
     def reach(self, unit: Unit) -> None:
         """Hold an aircraft: once for each hold, its inspection on the fuselage half."""
@@ -78,6 +94,12 @@ class Engineering:
     def wait(self, job: Job) -> None:
         """A job of a held aircraft would be startable."""
         self._waiting.setdefault(job.unit.serial, {})[job] = self.floor.env.now
+
+    def take_back(self, job: Job) -> None:
+        """A job that was put down is not startable any more: something else comes before it."""
+        since = self._waiting.get(job.unit.serial, {}).pop(job, None)
+        if since is not None:
+            self.floor.note(job, State.PARTS, since, self.floor.env.now)
 
     def _release(self, serial: int) -> None:
         floor, now = self.floor, self.floor.env.now

@@ -170,6 +170,8 @@ class Scope:
     def _could_start(self, job: Job) -> None:
         """All predecessors are closed: the moment at which a missing part is discovered."""
         floor, now = self.floor, self.floor.env.now
+        if job.open_before:  # it waited for a lock to end, and now waits for a re-torque
+            return
         if not job.exists:
             self.close(job, now)
             return

@@ -46,6 +46,7 @@ class Pool:
         """A job waits for people of this trade, or its aircraft for engineering."""
         if job.unit.held and not job.inspects:
             self.floor.engineering.wait(job)
+            self.ask()  # who was on it may serve others
             return
         job.waiting_since = self.clock.now
         self.waiting[job] = self.key(job)
@@ -152,6 +153,7 @@ class Pool:
         lent = [loan.of(keep) if loan.duty is duty else loan for loan in job.lent or ()
                 if loan.duty is not duty or keep]
         self._man(job, own, lent)
+        self.ask()  # own people who are free take the places
 
     # what cover asks --------------------------------------------------------------------------------------------
     def is_held(self, job: Job, now: float) -> bool:

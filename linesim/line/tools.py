@@ -84,9 +84,14 @@ class ToolCrib:
         yield from place.docked
         unit, left = self._left.get(place, (None, -1.0))
         if unit is not None and left >= began:
-            unit = unit.whole_unit or unit
+            unit = self._as_it_stands(unit)
             if unit in self.floor.units and unit not in place.docked:
                 yield unit
+
+    def _as_it_stands(self, unit: Unit) -> Unit:
+        """The aircraft that a half has become; the half itself while both still wait for the mate dock."""
+        whole = unit.whole_unit
+        return unit if whole is None or whole not in self.floor.units and unit in self.floor.units else whole
 
     # torque tools ------------------------------------------------------------------------------------------------
     def has_closed(self, job: Job) -> None:
@@ -98,7 +103,7 @@ class ToolCrib:
         """The check at the start of a shift date; `since`: start of the trade's shift before."""
         if self.recall is not None:
             closed, self._torqued[trade] = self._torqued[trade], []
-            units = dict.fromkeys(unit.whole_unit or unit for t, unit in closed if t >= since)
+            units = dict.fromkeys(self._as_it_stands(unit) for t, unit in closed if t >= since)
             if trade in self._out_at.get((shift, day), ()):
                 date = self.floor.scenario.start + timedelta(days=day)
                 minutes = self.recall.hours.value(self.floor.luck.uniform("re-torque", trade, date, shift)) * HOUR
@@ -140,5 +145,6 @@ def _hold_last_buy_off(todo: Iterable[Job], job: Job, floor: Floor) -> None:
     if last is not None and last.duty is None:
         if not last.open_before:
             floor.pool(last.trade).lay_aside(last)
+            floor.engineering.take_back(last)
         last.open_before += 1
         job.successors.append(last)

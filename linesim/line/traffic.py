@@ -122,7 +122,8 @@ class Traffic:
 
     def _from_parking(self, place: Place) -> bool:
         for unit, move in place.parked.items():
-            if not _is_held(unit) and unit not in place.coming:
+            # re-torque of a parked aircraft is done in the dock: it does not keep it out
+            if not (unit.locked or unit.held) and unit not in place.coming:
                 self._take(move, place, place.coming, partial(self._unpark, move, place))
                 return True
         return False
