@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from datetime import timedelta
 from functools import cache, cached_property, lru_cache
 from itertools import pairwise
-from math import isclose
+from math import inf, isclose
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -341,7 +341,7 @@ class Audit:
                 weeks[week] = min(a, weeks.get(week, a))
         return weeks
 
-    def _wrong_weeks(self, least: float, monday: int) -> int:
+    def _wrong_weeks(self, least: float, monday: int, until: float = inf) -> int:
         asked = {(e.day + monday) // 7 for e in self.records.overtime}
         promised = {order.serial: order.promised for order in self.scenario.orders or ()}
         if self.records.promised or self.records.unordered:
@@ -356,7 +356,7 @@ class Audit:
                 if here < t < gone and promised.get(name):
                     due = max(0.0, self.calendar.instant(promised[name] + timedelta(days=1)))
                     late = max(late, (clock.reading(t) - clock.reading(due)) / self.calendar.work_day)
-            wrong += (late >= least - 1e-9) != (week in asked) and t < self.records.ended
+            wrong += (late >= least - 1e-9) != (week in asked) and t < min(until, self.records.ended)
         return wrong
 
     # the way of an aircraft --------------------------------------------------------------------------------------

@@ -43,6 +43,8 @@ NO_NUMBERS = ("line/cautions.py",)
 QUICK = ("-m", "not slow")
 TESTS: dict[str, tuple[str, ...]] = {  # what is carried out by pytest, in order
     "a worked example": ("tests/floor",),
+    "batches": ("tests/outside/test_batches.py",),
+    "mixed plants": ("tests/outside/test_mixed_plants.py",),
     "recomputed": ("tests/outside/test_recomputed.py",),
     "audit": ("tests/outside/test_audit.py",),
     "conservation": ("tests/line/test_demo.py", "tests/line/test_oracles.py"),

@@ -18,6 +18,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 from audit import AT_WORK, OVERTIME, RUNS, Audit, kept
+from spans import Spans, common, inside, joined, lasts, without
 
 from linesim.line.records import Segment, State
 from linesim.measures.chain import Chains
@@ -28,55 +29,6 @@ from linesim.measures.moment import FAMILIES
 from linesim.measures.run import numbers_of, window_instants
 from linesim.measures.window import periods_of
 from linesim.scenario.calendar import shift_day
-
-Spans = list[tuple[float, float]]
-
-
-def joined(spans: Spans) -> Spans:
-    """Spans that overlap or touch as one."""
-    found: Spans = []
-    for a, b in sorted(spans):
-        if found and a <= found[-1][1]:
-            found[-1] = (found[-1][0], max(b, found[-1][1]))
-        else:
-            found.append((a, b))
-    return found
-
-
-def common(a: Spans, b: Spans) -> Spans:
-    """What two lists of spans share."""
-    found, m, n = [], 0, 0
-    while m < len(a) and n < len(b):
-        first, last = max(a[m][0], b[n][0]), min(a[m][1], b[n][1])
-        if first < last:
-            found.append((first, last))
-        if a[m][1] < b[n][1]:
-            m += 1
-        else:
-            n += 1
-    return found
-
-
-def without(a: Spans, b: Spans) -> Spans:
-    """The first list less the second."""
-    for first, last in b:
-        a = [span for x, y in a for span in ((x, min(y, first)), (max(x, last), y)) if span[0] < span[1]]
-    return a
-
-
-def inside(spans: Spans, t: float) -> bool:
-    n = bisect_right(spans, (t, float("inf"))) - 1
-    return n >= 0 and t < spans[n][1]
-
-
-def lasts(spans: Spans, first: float, last: float) -> float:
-    """Minutes of spans between two instants."""
-    n = max(bisect_right(spans, (first, float("inf"))) - 1, 0)
-    found = 0.0
-    while n < len(spans) and spans[n][0] < last:
-        found += max(0.0, min(spans[n][1], last) - max(spans[n][0], first))
-        n += 1
-    return found
 
 
 class Plain:

@@ -41,6 +41,24 @@ def words() -> Iterator[Check]:
                [float(estimates.digits_for(error)) for error in errors])
 
 
+def differences() -> Iterator[Check]:
+    """What nine of ten runs reach; a difference in words: its sign, decimals until it is not 0, gains; none if 0 lies
+    in its limits."""
+    ten = [float(n) for n in range(1, 11)]
+    yield each("1 to 10: what at least 80 %, 81 %, all and the smallest share reach", HAND, [3, 2, 1, 10],
+               [estimates.at_least(ten, share) for share in (0.8, 0.81, 1.0, 0.01)])
+    made = estimates.Difference
+    said = {"+1.2 days; gains in 9 of 10 runs": made(1.23, 0.5, 2.0, 9, 10),
+            "\u22121.2 days; gains in 1 of 10 runs": made(-1.23, -2.0, -0.5, 1, 10),
+            "+0.004 days": made(0.004, 0.003, 0.005, None, 10), "+0.1 days": made(0.06, 0.01, 0.1, None, 10),
+            "no difference that 10 runs can show": made(1.0, -0.1, 2.0, 9, 10),
+            "no difference that 20 runs can show": made(1.0, 0.0, 2.0, 9, 20),
+            "no difference that 2 runs can show": made(-1.0, -2.0, 0.0, None, 2),
+            "no difference that 1 run can show": made(1.0, nan, nan, 1, 1)}
+    yield each("differences in words: as they must be said", HAND, [1.0] * len(said), [
+        float(estimates.difference_words(of, "days", 1) == text) for text, of in said.items()])
+
+
 def edges() -> Iterator[Check]:
     """The first that is refused and the last that is not."""
     ten = [float(n) for n in range(10)]
@@ -78,4 +96,5 @@ def edges() -> Iterator[Check]:
         1.0 + 0.5**2 + 1.0) / (3 * 2), estimates.overlapping_batch_means([0.0, 1.0, 3.0, 2.0], 2), 1e-12)
 
 
-PROOFS = (Proof("chances in words by hand", words), Proof("edges of estimates by hand", edges))
+PROOFS = (Proof("chances in words by hand", words), Proof("differences in words by hand", differences),
+          Proof("edges of estimates by hand", edges))

@@ -103,4 +103,18 @@ def leavers() -> Iterator[Check]:
                [float(n) for n in first.employed[:13]])
 
 
-PROOFS = (Proof("shares of people there", shares), Proof("weeks of leave", weeks), Proof("leavers", leavers))
+def steps() -> Iterator[Check]:
+    """Six people to the end of January (20 dates), then two to the end of February (20), then none, of 260 dates."""
+    sheet = sheet_of({}, 6, trades={"T": {"people": {"day": 6}, "headcount_steps": [
+        {"from": "2027-01-30", "shift": "day", "people": 2}, {"from": "2027-03-01", "shift": "day", "people": 0}]}})
+    paper = people_present(sheet, 5, 20)[0]
+    mean = (20 * 6 + 20 * 2) / DATES
+    yield each("people planned, there and able in the mean of a year with two steps, share vacant", HAND,
+               [mean, mean, mean, 0], [paper.roster, paper.present, paper.able, paper.vacant], 1e-9)
+    found = run_once(sheet, 5, 0).attended["T", "day"]
+    yield each("people there on the dates about the steps", HAND, [6, 6, 2, 2, 0],
+               [float(found.present[n]) for n in (0, 19, 20, 39, 40)])
+
+
+PROOFS = (Proof("people of dated steps", steps), Proof("shares of people there", shares),
+          Proof("weeks of leave", weeks), Proof("leavers", leavers))

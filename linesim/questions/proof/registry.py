@@ -9,6 +9,7 @@ from multiprocessing import get_context
 from . import (
     arithmetic,
     balance_by_hand,
+    bays_by_hand,
     calendar_and_sun,
     estimates_by_hand,
     floor_by_hand,
@@ -28,8 +29,8 @@ from .listed import Proof
 
 BY_HAND = "worked by hand"
 PARTS = {
-    BY_HAND: (*rules_by_hand.PROOFS, *people_there.PROOFS, *floor_by_hand.PROOFS, *paper_by_hand.PROOFS,
-              *balance_by_hand.PROOFS, *money_by_hand.PROOFS, *estimates_by_hand.PROOFS),
+    BY_HAND: (*rules_by_hand.PROOFS, *bays_by_hand.PROOFS, *people_there.PROOFS, *floor_by_hand.PROOFS,
+              *paper_by_hand.PROOFS, *balance_by_hand.PROOFS, *money_by_hand.PROOFS, *estimates_by_hand.PROOFS),
     "numbers across runs": numbers_across_runs.PROOFS, "arithmetic": (*arithmetic.PROOFS, *serving.PROOFS),
     "calendar and sun": calendar_and_sun.PROOFS, "facts of the trade": trade_facts.PROOFS,
     "networks": networks.PROOFS, "saturated lines": serial_lines.PROOFS, "queues": queues.PROOFS}

@@ -295,16 +295,20 @@ def early_decision() -> Iterator[Check]:
 
 def ties() -> Iterator[Check]:
     """S1 in D goes back once to B, S2 in A comes to it, both after an hour; each place takes an hour. By promise S2 is
-    first, so S1 leaves last; by rank, or by a list of places, it may be the other way round."""
-    orders = [{"serial": "S1", "promised": "2027-02-02"}, {"serial": "S2", "promised": "2027-02-01"}]
-    for rule, expected in (("promised date", [5, 4]), ("furthest along", [4, 5]), ({"places": ["D"]}, [4, 5]),
-                           ({"places": ["A"]}, [5, 4])):
+    first, so S1 leaves last; by rank, or by a list of places, it may be the other way round. Of two places that the
+    list does not name, without promises, the one furthest along."""
+    late = [{"serial": "S1", "promised": "2027-02-02"}, {"serial": "S2", "promised": "2027-02-01"}]
+    for rule, orders, expected in (
+            ("promised date", late, [5, 4]), ("furthest along", late, [4, 5]), ({"places": ["D"]}, late, [4, 5]),
+            ({"places": ["A"]}, late, [5, 4]), ({"places": ["C"]}, late, [5, 4]),
+            ({"places": ["C"]}, [{"serial": "S1"}, {"serial": "S2"}], [4, 5])):
         _, records = run(plant(
             [place("A", 1), place("B", 1), place("C", 1), place("D", 1, back_to={"position": "B", "chance": 0})], 48,
             orders=orders, launches={"moments": []}, work_rules={"dispatch": rule},
             on_the_line=[{"serial": "S1", "at": "D"}, {"serial": "S2", "at": "A"}],
             known={"goings_back": [{"serial": "S1", "position": "D", "times": 1}]}))
-        yield each(f"two places of different rank, {rule}: hours of delivery", HAND, expected,
+        known = "promised" if len(orders[0]) > 1 else "no promise"
+        yield each(f"two places of different rank, {rule}, {known}: hours of delivery", HAND, expected,
                    [records.delivered.get(n, NONE) / 60 for n in range(2)], 1e-6)
 
 
