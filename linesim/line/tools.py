@@ -91,7 +91,7 @@ class ToolCrib:
     def _as_it_stands(self, unit: Unit) -> Unit:
         """The aircraft that a half has become; the half itself while both still wait for the mate dock."""
         whole = unit.whole_unit
-        return unit if whole is None or whole not in self.floor.units and unit in self.floor.units else whole
+        return unit if whole is None or (whole not in self.floor.units and unit in self.floor.units) else whole
 
     # torque tools ------------------------------------------------------------------------------------------------
     def has_closed(self, job: Job) -> None:
