@@ -200,12 +200,19 @@ class Floor(Draws):
         self.at(until, ARRIVAL, lambda: self._unlock(unit))
 
     def _unlock(self, unit: Unit) -> None:
+        unit = self.as_it_stands(unit)
         unit.locked -= 1
         if not unit.locked:
             for act in self._after_locks.pop(unit, ()):
                 act()
         self.deal_all()
         self.may_go_on()
+
+    def as_it_stands(self, unit: Unit) -> Unit:
+        """The aircraft that a half has become; the half itself as long as both wait for the mate dock, or are on their
+        way to it."""
+        whole = unit.whole_unit
+        return unit if whole is None or (whole not in self.units and unit in self.units) else whole
 
     def after_the_lock(self, unit: Unit, act: Callable[[], object]) -> None:
         """Call `act` when no tool is missing near the aircraft any more."""

@@ -84,14 +84,9 @@ class ToolCrib:
         yield from place.docked
         unit, left = self._left.get(place, (None, -1.0))
         if unit is not None and left >= began:
-            unit = self._as_it_stands(unit)
+            unit = self.floor.as_it_stands(unit)
             if unit in self.floor.units and unit not in place.docked:
                 yield unit
-
-    def _as_it_stands(self, unit: Unit) -> Unit:
-        """The aircraft that a half has become; the half itself while both still wait for the mate dock."""
-        whole = unit.whole_unit
-        return unit if whole is None or (whole not in self.floor.units and unit in self.floor.units) else whole
 
     # torque tools ------------------------------------------------------------------------------------------------
     def has_closed(self, job: Job) -> None:
@@ -103,7 +98,7 @@ class ToolCrib:
         """The check at the start of a shift date; `since`: start of the trade's shift before."""
         if self.recall is not None:
             closed, self._torqued[trade] = self._torqued[trade], []
-            units = dict.fromkeys(self._as_it_stands(unit) for t, unit in closed if t >= since)
+            units = dict.fromkeys(self.floor.as_it_stands(unit) for t, unit in closed if t >= since)
             if trade in self._out_at.get((shift, day), ()):
                 date = self.floor.scenario.start + timedelta(days=day)
                 minutes = self.recall.hours.value(self.floor.luck.uniform("re-torque", trade, date, shift)) * HOUR
@@ -117,6 +112,11 @@ class ToolCrib:
                     self._later[unit].append((trade, minutes))
                 else:
                     self._open(unit, trade, minutes)
+
+    def goes_on_as(self, half: Unit, whole: Unit) -> None:
+        """A half becomes an aircraft, on which its re-torque is opened."""
+        if half in self._later:
+            self._later[whole] += self._later.pop(half)
 
     def has_entered(self, unit: Unit) -> None:
         """An aircraft stands in a dock: re-torque that was called for on its way there is opened."""

@@ -163,8 +163,18 @@ class Traffic:
 
     def _dock(self, move: Move, place: Place) -> None:
         self._go(move)
-        self.enter(move.units[0].whole_unit or move.units[0], place)
+        whole = move.units[0].whole_unit
+        for half in move.units if whole is not None else ():
+            self._becomes(half, whole)
+        self.enter(whole or move.units[0], place)
         move.arrive()
+
+    def _becomes(self, half: Unit, whole: Unit) -> None:
+        """What holds a half back since it left for the mate dock holds the aircraft that it becomes."""
+        whole.locked += half.locked
+        whole.recalled += half.recalled
+        whole.held = max(whole.held, half.held)
+        self.floor.tools.goes_on_as(half, whole)
 
     def _park(self, move: Move, place: Place) -> None:
         self._go(move)

@@ -128,3 +128,26 @@ def test_own_people_take_the_places_of_lent_ones_that_go_home() -> None:
     monday = 7 * 24
     assert [one[3:] for one in crews(found, "RIG", "AVX") if one[0] == 1][:3] == [
         ("AVX", 2, monday + 6, monday + 14), ("AVX", 1, monday + 14, monday + 16), ("RIG", 1, monday + 14, monday + 16)]
+
+
+@pytest.mark.parametrize(("holds", "work", "expected"), [
+    ({"known": {"tool_locks": [{"serial": "S1", "from": "2027-01-04 08:30", "to": "2027-01-04 11:00"}]}}, {}, 12),
+    ({"tool_control": {"torque_recall": {"chance": 1, "hours": 2, "trades": ["T"]}}, "shifts": {
+        "day": {"work": ["06:00-08:00", "08:30-14:00"]}, "late": {"work": ["08:30-14:00"]}}}, {"torque": True}, 11.5),
+    ({"fleet_holds": [{"from": "2027-01-05", "serials": ["S1"], "hours": 3}]}, {"hours": 17.5}, 24 + 10)])
+def test_what_holds_a_half_on_its_way_to_mate_holds_the_aircraft(holds: dict[str, Any], work: dict[str, Any],
+                                                                 expected: float) -> None:
+    """F12 option, F67, F68, F116: an hour of the shift takes the halves to the mate dock, where an hour's work needs
+    nobody. They leave at 08:00 and arrive at 09:00; a lock from 08:30 to 11:00 keeps that work to 11:00. Where the
+    shift has a break to 08:30 they arrive at 09:30, and re-torque called for at 08:30 is done there, to 11:30. They
+    leave at 23:30 and arrive at 07:00 of Tuesday: a fleet hold from 00:00 ends with the inspection, at 09:00."""
+    people = {"day": 1, "late": 1} if "shifts" in holds else 1
+    found = records_of(**{
+        "orders": [{"serial": "S1"}], "shifts": {"day": {"work": ["06:00-14:00"]}},
+        "trades": {"T": {"people": people}, "INS": {"people": {"day": 1}}}, "work_rules": {"move_minutes": 60},
+        "launches": {"moments": ["2027-01-04 06:00"]}, "positions": [
+            {"id": "F", "half": "fuselage", "packages": [
+                {"id": "f", "hours": 2} | ({"trade": "T", "torque": True} if "torque" in work else {}) | work]},
+            {"id": "W", "half": "wing", "packages": [{"id": "w", "hours": 1}]},
+            {"id": "M", "packages": [{"id": "m", "hours": 1}]}], **holds})
+    assert {serial: t / HOUR for serial, t in found.delivered.items()} == {0: expected}

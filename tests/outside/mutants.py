@@ -5,9 +5,10 @@
 A mutant is a copy of the project with one operator, comparison, condition, constant or call of min and max turned into
 another. It is caught if an outside check, a worked example or a test of conservation fails, or if a run does not end.
 Places are drawn evenly from all that can be changed. Left out are only what no number can depend on: annotations,
-asserts, decorators (how much is remembered), words (strings put together, messages of errors), and `line/cautions.py`,
-which makes sentences. Only the stages that call the changed function are carried out, the cheap ones first, and of the
-proofs with luck only the shorter ones, so that a mutant takes seconds: the share that is caught is a lower bound.
+asserts, decorators (how much is remembered), words (strings put together, messages of errors), `line/cautions.py`,
+which makes sentences, and what only hands runs on to other machines or to a compiler. Only the stages that call the
+changed function are carried out, the cheap ones first, and of the proofs with luck only the shorter ones, so that a
+mutant takes seconds: the share that is caught is a lower bound.
 A result file is added to, and what stands in it is not done again. SHARE, such as 1/2, does every second one of them.
 `python tests/outside/mutants.py again RESULT.jsonl` tries those once more that were not caught.
 """
@@ -39,7 +40,7 @@ MORE = 4.0  # seconds that a stage may take beyond those of the first round, whi
 MEMORY = 3 * 2**30  # bytes
 BESIDE = 9  # processes of the first round
 LONG = 0.8  # seconds of a proof with luck that is left out
-NO_NUMBERS = ("line/cautions.py",)
+NO_NUMBERS = ("line/cautions.py", "line/cluster.py", "line/cluster_fault.py", "line/compiled.py")
 QUICK = ("-m", "not slow")
 TESTS: dict[str, tuple[str, ...]] = {  # what is carried out by pytest, in order
     "a worked example": ("tests/floor",),
