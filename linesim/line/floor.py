@@ -48,6 +48,7 @@ class Floor(Draws):
         self.records = Records(replication, [], outages=outages)
         self.units: dict[Unit, None] = {}
         self._after_locks: dict[Unit, list[Callable[[], object]]] = {}
+        self._lock_rows: dict[Unit, list[int]] = {}
         self.stated_locks: dict[int, float] = {}  # serial -> end of the known locks that have begun
         self.certified_at: dict[int, float] = {}
         self.traffic = Traffic(self)
@@ -193,10 +194,10 @@ class Floor(Draws):
         unit.locked += 1
         self.put_down_work_on(unit)
         parked, ends = self.traffic.parked_before(unit), min(until, self.calendar.run_end)
-        if parked is None:
-            self.stand(unit, unit.place.index, State.LOCKED, self.env.now, ends)
-        else:
-            self.stand(unit, parked.index, State.LOCKED, self.env.now, ends, job=PARKING)
+        if ends > self.env.now:
+            self._lock_rows.setdefault(unit, []).append(len(self.records.segment_rows))
+        where, job = (unit.place, "") if parked is None else (parked, PARKING)
+        self.stand(unit, where.index, State.LOCKED, self.env.now, ends, job=job)
         self.at(until, ARRIVAL, lambda: self._unlock(unit))
 
     def _unlock(self, unit: Unit) -> None:
@@ -207,6 +208,15 @@ class Floor(Draws):
                 act()
         self.deal_all()
         self.may_go_on()
+
+    def lock_goes_on(self, unit: Unit, whole: Unit) -> None:
+        """An aircraft that was locked on its way (or the half that it was) stands locked in its next place."""
+        now, rows = self.env.now, self.records.segment_rows
+        for n in self._lock_rows.pop(unit, ()):
+            *until, ends, trade, shift, people, daylight = rows[n]
+            if ends > now:
+                rows[n] = (*until, now, trade, shift, people, daylight)
+                self.stand(whole, whole.place.index, State.LOCKED, now, ends)
 
     def as_it_stands(self, unit: Unit) -> Unit:
         """The aircraft that a half has become; the half itself as long as both wait for the mate dock, or are on their

@@ -167,6 +167,8 @@ class Traffic:
         for half in move.units if whole is not None else ():
             self._becomes(half, whole)
         self.enter(whole or move.units[0], place)
+        for unit in move.units:
+            self.floor.lock_goes_on(unit, whole or unit)
         move.arrive()
 
     def _becomes(self, half: Unit, whole: Unit) -> None:

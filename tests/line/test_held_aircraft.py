@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from linesim.line.floor import run_once
-from linesim.line.records import Records
+from linesim.line.records import Records, State
 from linesim.line.sheet import HOUR, Sheet
 from linesim.scenario.scenario import Scenario
 
@@ -151,3 +151,23 @@ def test_what_holds_a_half_on_its_way_to_mate_holds_the_aircraft(holds: dict[str
             {"id": "W", "half": "wing", "packages": [{"id": "w", "hours": 1}]},
             {"id": "M", "packages": [{"id": "m", "hours": 1}]}], **holds})
     assert {serial: t / HOUR for serial, t in found.delivered.items()} == {0: expected}
+
+
+@pytest.mark.parametrize("halves", [False, True])
+def test_a_lock_that_begins_on_the_way_goes_on_in_the_next_place(halves: bool) -> None:
+    """F12 option, F67: on its way from 08:00 to 09:00 and locked from 08:30 to 11:00, it is locked in the first place
+    to 09:00 and in the next one from then on."""
+    first = [{"id": "F", "half": "fuselage", "packages": [{"id": "f", "hours": 2}]},
+             {"id": "W", "half": "wing", "packages": [{"id": "w", "hours": 1}]}]
+    found = records_of(
+        orders=[{"serial": "S1"}], shifts={"day": {"work": ["06:00-14:00"]}}, work_rules={"move_minutes": 60},
+        launches={"moments": ["2027-01-04 06:00"]}, known={"tool_locks": [
+            {"serial": "S1", "from": "2027-01-04 08:30", "to": "2027-01-04 11:00"}]},
+        positions=[*(first if halves else [{"id": "F", "packages": [{"id": "f", "hours": 2}]}]),
+                   {"id": "M", "packages": [{"id": "m", "hours": 1}]}])
+    locked = sorted((one.place, one.start / HOUR, one.end / HOUR) for one in found.segments
+                    if one.state == State.LOCKED)
+    last = 2 if halves else 1
+    before = [(place, 8.5, 9) for place in range(last)]
+    assert locked == [*before, *[(last, 9, 11)] * last]
+    assert {serial: t / HOUR for serial, t in found.delivered.items()} == {0: 12}
