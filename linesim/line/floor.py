@@ -196,8 +196,7 @@ class Floor(Draws):
         parked, ends = self.traffic.parked_before(unit), min(until, self.calendar.run_end)
         if ends > self.env.now:
             self._lock_rows.setdefault(unit, []).append(len(self.records.segment_rows))
-        where, job = (unit.place, "") if parked is None else (parked, PARKING)
-        self.stand(unit, where.index, State.LOCKED, self.env.now, ends, job=job)
+        self.stand(unit, (parked or unit.place).index, State.LOCKED, self.env.now, ends, job=PARKING if parked else "")
         self.at(until, ARRIVAL, lambda: self._unlock(unit))
 
     def _unlock(self, unit: Unit) -> None:
