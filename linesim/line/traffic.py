@@ -164,8 +164,9 @@ class Traffic:
     def _dock(self, move: Move, place: Place) -> None:
         self._go(move)
         whole = move.units[0].whole_unit
-        for half in move.units if whole is not None else ():
-            self._becomes(half, whole)
+        if whole is not None:
+            for half in move.units:
+                self._becomes(half, whole)
         self.enter(whole or move.units[0], place)
         for unit in move.units:
             self.floor.lock_goes_on(unit, whole or unit)
