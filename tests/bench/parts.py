@@ -106,7 +106,7 @@ def runs(number: int = 200) -> Iterator[Row]:
     with TemporaryDirectory() as out:
         words = ["run", BIRCHWATER, "--runs", number, "--jobs", 2, "--no-report", "--json", "--out", out]
         first = command(*words)
-        yield _used(f"{number:,} runs of the demo (and as many without shared luck), 2 processes", first)
+        yield _used(f"{number:,} runs of the demo, 2 processes", first)
         yield _used(f"the same {number:,} runs asked for again", command(*words))
 
 
