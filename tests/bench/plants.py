@@ -48,7 +48,13 @@ def over_years(folder: Path, years: float, aircraft: int) -> Path:
 
 
 def of_places(places: int, packages: int, aircraft: int = 60, days: int = 365) -> Scenario:
-    """Places in a row, packages spread evenly over them in chains of two, six trades on two shifts, some parking."""
+    """A plant of so many places and packages."""
+    return parse_scenario(text_of_places(places, packages, aircraft, days))
+
+
+def text_of_places(places: int, packages: int, aircraft: int = 60, days: int = 365) -> str:
+    """Places in a row, packages spread evenly over them in chains of two, six trades on two shifts, some parking; as a
+    scenario file."""
     trades = [f"T{n}" for n in range(6)]
     each = [packages // places + (n < packages % places) for n in range(places)]
     positions: list[dict[str, Any]] = []
@@ -58,14 +64,14 @@ def of_places(places: int, packages: int, aircraft: int = 60, days: int = 365) -
         positions.append({"id": f"P{n}", "parking": int(n > 0), "packages": work})
     people = max(2, round(places * 32 / 40))
     start = date(2027, 1, 4)
-    return parse_scenario(json.dumps({
+    return json.dumps({
         "name": f"{places} places, {packages} packages", "invented": True, "start": str(start),
         "end": str(start + timedelta(days=days)), "positions": positions, "launches": {"takt_work_days": 4},
         "work_time": {"spread": {"lognormal": {"mean": 1, "cv": 0.2}}},
         "shifts": {"day": {"start": "06:00", "end": "14:30", "meal_minutes": 30},
                    "evening": {"start": "14:30", "end": "23:00", "meal_minutes": 30}},
         "trades": {name: {"people": {"day": people, "evening": people // 2}} for name in trades},
-        "orders": [{"serial": f"S{k:04d}"} for k in range(aircraft)]}))
+        "orders": [{"serial": f"S{k:04d}"} for k in range(aircraft)]}, indent=1)
 
 
 def write(what: str, file: str) -> None:
@@ -73,9 +79,7 @@ def write(what: str, file: str) -> None:
     if what == "years":
         over_years(Path(file).parent, 10, 700).replace(file)
     else:
-        plain = of_places(60, 1000).model_dump(mode="json", by_alias=True, exclude_defaults=True,
-                                               fallback=lambda value: value.as_declared())
-        Path(file).write_text(json.dumps(plain, indent=1))
+        Path(file).write_text(text_of_places(60, 1000))
 
 
 if __name__ == "__main__":
