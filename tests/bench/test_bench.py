@@ -36,7 +36,6 @@ def test_the_textbook_needs_few_events() -> None:
 
 def test_general_libraries_run_the_same_line() -> None:
     """Deliveries of Ciw and salabim in 400 hours are those of a line that keeps up with its launches."""
-    pytest.importorskip("ciw")
     expected = 400 / reference.BETWEEN
     assert abs(reference.by_ciw(1, 400).parts - expected) < 5 * expected ** 0.5
 
