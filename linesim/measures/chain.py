@@ -96,46 +96,52 @@ class Chains:
         """Segments of the chain of a stay, the last first: the first counts until departure, each other one until the
         one before it here begins to."""
         spots, (_, _, _, _, arrived, ready, t) = self._by_spot, visit
-        numbers, starts, ends = spots.numbers, spots.starts, spots.ends
+        numbers, starts, ends, reach, alone = spots.numbers, spots.starts, spots.ends, spots.reach, spots.alone
         found: list[int] = []
         begins: list[float] = []
         first, last = spots.of(visit)
         held = spots.held(first, last)
         free = min((starts[k] for k in held), default=INF)  # until then nothing kept it
-        at = last
+        at = bisect_left(ends, t, first, last)
+        is_alone = at < last and ends[at] == t > starts[at] and (at + 1 == last or ends[at + 1] > t)
+        only = at if is_alone else -1
         while t > arrived:
-            while at > first and ends[at - 1] >= t:
-                at -= 1
             if ready < t:
                 k = next((k for k in held if starts[k] < t <= ends[k]), None)
-            elif t <= free and at < last and ends[at] == t > starts[at] and (at + 1 == last or ends[at + 1] > t):
-                k = at  # the only one that ends then
+            elif only >= 0 and t <= free:
+                k = only
             else:
-                k = self._link(visit, range(at, last), held, t, self._rows[found[-1]][JOB] if found else "")
+                k = self._link(visit, at, last, held, t, self._rows[found[-1]][JOB] if found else "")
             if k is None:
                 break
             t = starts[k] if starts[k] > arrived else arrived
+            at, only = reach[k], alone[k]
             found.append(numbers[k])
             begins.append(t)
         return found, begins
 
-    def _link(self, visit: Visit, late: range, held: list[int], t: float, job: str) -> int | None:
+    def _link(self, visit: Visit, at: int, last: int, held: list[int], t: float, job: str) -> int | None:
         """What lasted until `t`, by its place in the order of spots: the package followed so far; else what closed
-        then, first in file order; else what the aircraft itself was in (flight, appointment, blocked). `late` end at
-        `t` or later."""
+        then, first in file order; else what the aircraft itself was in (flight, appointment, blocked). Those from `at`
+        on end at `t` or later."""
         spots, rows = self._by_spot, self._rows
         numbers, starts, ends = spots.numbers, spots.starts, spots.ends
-        lasting = [k for k in late if starts[k] < t]
-        ending = sorted((k for k in lasting if ends[k] == t or k in held), key=numbers.__getitem__)
-        names = {k: rows[numbers[k]][JOB] for k in ending}
-        own = next((k for k in ending if names[k] == job), None) if job else None
-        if own is not None:
-            return own
-        key = visit[:3]
-        closed = {k: self._closed[of] for k in ending if (of := (*key, names[k], t)) in self._closed}
-        if closed:
-            return min(closed, key=lambda k: (self._file_order.get(names[k], LAST), closed[k]))
-        rest = [k for k in lasting if rows[numbers[k]][STATE] < State.OTHER_HALF]
+        then = at
+        while then < last and ends[then] == t:
+            then += 1
+        ending = [k for k in range(at, then) if starts[k] < t]
+        if held:
+            ending += [k for k in held if k >= then and starts[k] < t]
+        ending.sort(key=numbers.__getitem__)
+        names = [rows[numbers[k]][JOB] for k in ending]
+        if job in names and job:
+            return ending[names.index(job)]
+        key, closed = visit[:3], self._closed
+        found = [(self._file_order.get(name, LAST), closed[of], k) for k, name in zip(ending, names, strict=True)
+                 if (of := (*key, name, t)) in closed]
+        if found:
+            return min(found)[2]
+        rest = [k for k in range(at, last) if starts[k] < t and rows[numbers[k]][STATE] < State.OTHER_HALF]
         return min(rest, key=lambda k: (ends[k] != t, rows[numbers[k]][STATE], numbers[k]), default=None)
 
     def _figures(self, numbers: list[int], begins: list[float],
@@ -167,18 +173,22 @@ class Chains:
 
 class _BySpot:
     """The segments of a run by who is where, sorted by their ends: lists of all, and where those of a stay stand in
-    them."""
+    them. Of each the first of its spot that ends when it begins, or later (`reach`), and the one that does, if it is
+    the only one (`alone`, else -1)."""
 
     def __init__(self, ledger: Ledger) -> None:
         columns, self._places = ledger.columns, len(ledger.sheet.places)
         key = self._key(columns.serial, columns.half, columns.place, columns.parked)
         order = np.argsort(columns.end, kind="stable")  # nearly sorted as they come
         order = order[np.argsort(key[order].astype(np.min_scalar_type(key.max(initial=0))), kind="stable")]
-        self.numbers: list[int] = order.tolist()
-        self.starts: list[float] = columns.start[order].tolist()
-        self.ends: list[float] = columns.end[order].tolist()
-        keys = key[order]
+        keys, starts, ends = key[order], columns.start[order], columns.end[order]
         bounds = np.flatnonzero(np.diff(keys, prepend=-1, append=-1))
+        reach = _first_to_end(np.repeat(np.arange(len(bounds) - 1), np.diff(bounds)), starts, ends)
+        self.numbers: list[int] = order.tolist()
+        self.starts: list[float] = starts.tolist()
+        self.ends: list[float] = ends.tolist()
+        self.reach: list[int] = reach.tolist()
+        self.alone: list[int] = _only_to_end(reach, keys, starts, ends).tolist()
         self._spans = dict(zip(keys[bounds[:-1]].tolist(), pairwise(bounds.tolist()), strict=True))
         self._held: list[int] = np.flatnonzero(columns.state[order] >= State.OTHER_HALF).tolist()
 
@@ -193,3 +203,20 @@ class _BySpot:
         """Those of them in which the aircraft is kept by others, in the order of their numbers."""
         some = self._held[bisect_left(self._held, first):bisect_left(self._held, last)]
         return sorted(some, key=self.numbers.__getitem__)
+
+
+def _first_to_end(spot: Any, starts: Any, ends: Any) -> Any:
+    """Of each span the first of the same spot that ends when it begins, or later. They are in order of spots, numbered
+    from 0, and of ends."""
+    longest = float(ends.max(initial=0.0)) + 1.0
+    found = np.searchsorted(spot * longest + ends, spot * longest + starts)
+    while len(early := np.flatnonzero(ends[found] < starts)):  # the sum of two numbers is rounded, so it may be short
+        found[early] += 1
+    return found
+
+
+def _only_to_end(reach: Any, keys: Any, starts: Any, ends: Any) -> Any:
+    """Of each span the one before it in the same spot that ends as it begins; -1 if there is none or more than one."""
+    after = np.minimum(reach + 1, len(ends) - 1)
+    another = (after > reach) & (keys[after] == keys[reach]) & (ends[after] == starts)
+    return np.where((ends[reach] == starts) & (starts[reach] < starts) & ~another, reach, -1)
