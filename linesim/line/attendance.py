@@ -134,8 +134,7 @@ class Roll:
             if step.shift == self.shift:
                 day = max(0, (step.day - self.sheet.scenario.start).days)
                 heappush(waiting, (day, 0, step.people))
-        for person in persons:
-            self._plan_leaving(person, waiting)
+        self._plan_leaving(persons, waiting)
         while waiting:
             day, leaves, number = heappop(waiting)
             if leaves:
@@ -166,52 +165,58 @@ class Roll:
     def _hire(self, day: int, persons: list[Person], waiting: list[tuple[int, int, int]], *, new: bool) -> None:
         person = Person(len(persons) + 1, day, self._horizon, day if new else None)
         persons.append(person)
-        self._plan_leaving(person, waiting)
+        self._plan_leaving([person], waiting)
 
-    def _plan_leaving(self, person: Person, waiting: list[tuple[int, int, int]]) -> None:
+    def _plan_leaving(self, persons: list[Person], waiting: list[tuple[int, int, int]]) -> None:
         turnover = self._rules.turnover
-        if turnover is None or person.first >= self._horizon:
+        if turnover is None:
             return
-        drawn = self._row("leaving", person)[person.first:]
-        hits = np.flatnonzero(drawn < chance_of_leaving(turnover.annual_share))
-        if len(hits):
-            heappush(waiting, (person.first + int(hits[0]), 1, person.number))
+        leaves = self._drawn("leaving", persons) < chance_of_leaving(turnover.annual_share)
+        for person, on in zip(persons, leaves, strict=True):
+            hits = np.flatnonzero(on[person.first:])
+            if len(hits):
+                heappush(waiting, (person.first + int(hits[0]), 1, person.number))
 
-    def _row(self, purpose: str, person: Person) -> Numbers:
-        """A person's uniforms by calendar date, from the start to the end of the run."""
-        start = self.sheet.scenario.start
-        first, last = start.timetuple().tm_yday - 1, self._horizon
-        rows = [self.luck.year(f"{purpose}/{self.trade}/{self.shift}/{person.number}", year)
-                for year in range(start.year, (start + timedelta(days=last - 1)).year + 1)]
-        return np.concatenate(rows)[first:first + last]
+    def _drawn(self, purpose: str, persons: list[Person]) -> Numbers:
+        """Uniforms of persons by calendar date, from the start to the end of the run: shape (persons, days)."""
+        names = [f"{purpose}/{self.trade}/{self.shift}/{person.number}" for person in persons]
+        return self.luck.dates(names, self.sheet.scenario.start, self._horizon)
 
     # who is there ------------------------------------------------------------------------------------------------
     def states(self, away: dict[int, list[int]], waves: Numbers | None) -> NDArray[np.int8]:
         """State of each person on each shift date: shape (persons, shift dates). `away`: weeks booked by number, each
         the number of its Monday; `waves`: factor on absence by day."""
-        rules, days = self._rules, self.days
-        nobody = np.zeros(len(days), dtype=bool)
-        factors = None if waves is None else waves[days]
-        week_of = week_number(self.sheet.scenario.start, days)
-        found = np.empty((len(self.persons), len(days)), dtype=np.int8)
-        for n, person in enumerate(self.persons):
-            leave = absent = training = nobody
-            if rules.leave and rules.leave.in_blocks:
-                weeks = week_number(self.sheet.scenario.start, np.array(away[person.number], dtype=np.int64))
-                off = np.zeros(self._horizon // 7 + 3, dtype=bool)
-                off[weeks[(weeks >= 0) & (weeks < len(off))]] = True
-                leave = off[week_of]
-            elif rules.leave and rules.leave.rate:
-                leave = self._row("leave", person)[days] < rules.leave.rate
-            if rules.absence and rules.absence.share:
-                drawn, spell = self._row("absence", person)[days], rules.absence.spell_shifts
-                absent = sick_days(drawn, rules.absence.share, spell, factors) if spell else (
-                    drawn < rules.absence.share * (1.0 if factors is None else factors))
-            if rules.training_share:
-                training = self._row("training", person)[days] < rules.training_share
-            found[n] = what_hits(leave, absent, training)
+        rules, days, persons = self._rules, self.days, self.persons
+        leave = absent = training = np.zeros((len(persons), len(days)), dtype=bool)
+        if rules.leave and rules.leave.in_blocks:
+            leave = self._weeks_off(away)
+        elif rules.leave and rules.leave.rate:
+            leave = self._drawn("leave", persons)[:, days] < rules.leave.rate
+        if rules.absence and rules.absence.share:
+            absent = self._sick(None if waves is None else waves[days])
+        if rules.training_share:
+            training = self._drawn("training", persons)[:, days] < rules.training_share
+        found = what_hits(leave, absent, training)
+        for n, person in enumerate(persons):
             found[n, (days < person.first) | (days >= person.last)] = NOT_EMPLOYED
         return found
+
+    def _weeks_off(self, away: dict[int, list[int]]) -> Flags:
+        """Who is on leave in the weeks booked, by shift date."""
+        off = np.zeros((len(self.persons), self._horizon // 7 + 3), dtype=bool)
+        for n, person in enumerate(self.persons):
+            weeks = week_number(self.sheet.scenario.start, np.array(away[person.number], dtype=np.int64))
+            off[n, weeks[(weeks >= 0) & (weeks < off.shape[1])]] = True
+        return off[:, week_number(self.sheet.scenario.start, self.days)]
+
+    def _sick(self, factors: Numbers | None) -> Flags:
+        """Who is absent, by shift date: day by day, or in spells."""
+        assert self._rules.absence is not None
+        share, spell = self._rules.absence.share, self._rules.absence.spell_shifts
+        drawn = self._drawn("absence", self.persons)[:, self.days]
+        if not spell:
+            return np.asarray(drawn < share * (1.0 if factors is None else factors), dtype=bool)
+        return np.array([sick_days(row, share, spell, factors) for row in drawn], dtype=bool).reshape(drawn.shape)
 
     def attended(self, states: NDArray[np.int8], known: dict[int, int]) -> tuple[Attended, Flags]:
         """The day's numbers and effectiveness, and who is there (shape of `states`); `known`: people present by shift

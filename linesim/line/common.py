@@ -71,10 +71,7 @@ class Common:
         if not (rules.sickness_waves_per_year and rules.sickness_wave_days):
             return None
         first = self.start - timedelta(days=rules.sickness_wave_days)  # waves that have begun before the start
-        last = self.start + timedelta(days=self.days)
-        drawn = np.concatenate([self.luck.year("sickness wave", year) for year in range(first.year, last.year + 1)])
-        begin = first.timetuple().tm_yday - 1
-        drawn = drawn[begin:begin + self.days + rules.sickness_wave_days]
+        drawn = self.luck.dates(["sickness wave"], first, self.days + rules.sickness_wave_days)[0]
         begins = np.flatnonzero(drawn < min(1.0, rules.sickness_waves_per_year / 365)) - rules.sickness_wave_days
         factors = np.ones(self.days)
         for day in begins.tolist():

@@ -7,6 +7,8 @@ uniforms. Nothing depends on the order of drawing, so any replication, aircraft 
 from __future__ import annotations
 
 from calendar import isleap
+from collections.abc import Sequence
+from datetime import date
 from hashlib import blake2b, shake_128
 from struct import Struct
 
@@ -48,9 +50,22 @@ class Luck:
 
     def year(self, name: str, year: int) -> NDArray[np.float64]:
         """One uniform in (0, 1) for each day of a year: as many draws by date (SHAKE128, FIPS 202), read at once."""
-        days = 366 if isleap(year) else 365
-        drawn = shake_128(self._root.digest() + f"{name}/{year}".encode()).digest(8 * days)
-        return np.asarray((np.frombuffer(drawn, dtype="<u8") >> 11) * _STEP + _HALF_STEP, dtype=np.float64)
+        return self.dates([name], date(year, 1, 1), 366 if isleap(year) else 365)[0]
+
+    def dates(self, names: Sequence[str], start: date, days: int) -> NDArray[np.float64]:
+        """The uniforms of so many dates from `start`, each the one that `year` has for it: shape (names, days)."""
+        spans: list[tuple[bytes, int, int]] = []  # year, and the first and one past the last of its dates
+        first = start.timetuple().tm_yday - 1
+        year, left = start.year, days
+        while left > 0:
+            last = min(first + left, 366 if isleap(year) else 365)
+            spans.append((f"/{year}".encode(), 8 * first, 8 * last))
+            year, left, first = year + 1, left - (last - first), 0
+        root = self._root.digest()
+        drawn = b"".join([shake_128(root + name.encode() + of).digest(end)[begin:]
+                          for name in names for of, begin, end in spans])
+        whole = np.frombuffer(drawn, dtype="<u8").reshape(len(names), max(0, days))
+        return np.asarray((whole >> 11) * _STEP + _HALF_STEP, dtype=np.float64)
 
     def digest(self, name: str) -> bytes:
         """The 64 bytes of a draw by its whole name."""

@@ -48,13 +48,11 @@ class ToolCrib:
         """Shift dates of the run on which the draw of a position or trade hits."""
         found: Hits = defaultdict(list)
         start, last = self.floor.scenario.start, self.floor.calendar.last_day
-        skip, days = start.timetuple().tm_yday - 1, (last - start).days + 1
         for shift in self.floor.calendar.shifts:
-            for name in names:
-                drawn = np.concatenate([self.floor.luck.year(f"{purpose}/{name}/{shift}", year)
-                                        for year in range(start.year, last.year + 1)])[skip:skip + days]
-                for day in np.flatnonzero(drawn < chance).tolist():
-                    found[shift, day].append(name)
+            drawn = self.floor.luck.dates([f"{purpose}/{name}/{shift}" for name in names], start,
+                                          (last - start).days + 1)
+            for n, day in np.argwhere(drawn < chance).tolist():
+                found[shift, day].append(names[n])
         return found
 
     # missing tools -----------------------------------------------------------------------------------------------
