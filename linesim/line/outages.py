@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import numpy as np
+
 from .luck import Luck
 from .sheet import HOUR, Sheet, Spans
 
@@ -38,7 +40,6 @@ def climate_days(sheet: Sheet, luck: Luck, share: float) -> Spans:
     """Work days on which the climate is out of limits, each from 00:00 to 24:00: one draw a date, the same for all
     places."""
     calendar, first = sheet.calendar, sheet.scenario.start
-    drawn = {year: luck.year("climate", year) for year in range(first.year, calendar.last_day.year + 1)}
-    days = [first + timedelta(days=n) for n in range((calendar.last_day - first).days + 1)]
-    return [(calendar.instant(day), calendar.instant(day, 1440)) for day in days
-            if calendar.is_work_day(day) and drawn[day.year][day.timetuple().tm_yday - 1] < share]
+    drawn = luck.dates(["climate"], first, (calendar.last_day - first).days + 1)[0]
+    hit = (first + timedelta(days=n) for n in np.flatnonzero(drawn < share).tolist())
+    return [(calendar.instant(day), calendar.instant(day, 1440)) for day in hit if calendar.is_work_day(day)]

@@ -146,7 +146,7 @@ class Sheet:
         found.by_chance, found._clocks, found._planned, found._latest = outages, {}, self, found
         found.places = [replace(place, clock=found._with_gaps(place.clock, place.index)) if place.id in outages and
                         place.clock is not None else place for place in self.places]
-        found.timetable = in_run(self.timetable, found)
+        found.timetable = in_run(self, found)
         self._latest = found
         return found
 

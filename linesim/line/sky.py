@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 from ..scenario.clock import NEVER
 from ..scenario.daylight import flyable_dates
 from ..scenario.hourly import ALL_HOURS
@@ -15,10 +13,11 @@ from .sheet import HOUR, Sheet
 def bad_hours_of(sheet: Sheet, luck: Luck, common: Common) -> list[int]:
     """By date the clock hours that cannot be flown (bit h: from h:00), known ones in place of those drawn."""
     calendar, scenario = sheet.calendar, sheet.scenario
-    days = [scenario.start + timedelta(days=n) for n in range(calendar.days)]
+    days = calendar.dates
     if sheet.hourly is None:
-        good = flyable_dates(scenario.weather, [day.month for day in days], lambda n: luck.uniform("weather", days[n]),
-                             common.bad_day_factors(days))
+        names = calendar.names_of_dates
+        good = flyable_dates(scenario.weather, [day.month for day in days],
+                             lambda n: luck.four("weather/" + names[n])[0], common.bad_day_factors(days))
         hours = [0 if flyable else ALL_HOURS for flyable in good]
     else:
         hours = sheet.hourly.bad_hours(days, calendar.last_day, lambda year: luck.uniform("year of record", year))

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from datetime import timedelta
+from functools import lru_cache
 from operator import itemgetter
 from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 from ..scenario.calendar import paid_span
 from ..scenario.extra_hours import WITH_OVERTIME
@@ -39,13 +43,26 @@ def timetable_of(sheet: Sheet) -> list[Bell]:
     return sorted((bell for bell in bells if bell.at < sheet.calendar.run_end), key=IN_ORDER)
 
 
-def in_run(planned: list[Bell], sheet: Sheet) -> list[Bell]:
+def in_run(planned: Sheet, sheet: Sheet) -> list[Bell]:
     """The bells of one run: those of its places that are out of service by chance are others than planned."""
     places = [place for place in sheet.places if place.id in sheet.by_chance]
-    others = {place.index for place in places}
-    bells = [bell for bell in planned if bell.number not in others or bell.what not in ("open", "outage")]
-    bells += (bell for bell in _openings(sheet, places) if bell.at < sheet.calendar.run_end)
-    return sorted(bells, key=IN_ORDER)
+    same, order = _without(planned, frozenset(place.index for place in places))
+    bells: list[Bell] = []
+    done = 0
+    others = [bell for bell in _openings(sheet, places) if bell.at < sheet.calendar.run_end]
+    for bell in sorted(others, key=IN_ORDER):
+        here = bisect_right(order, IN_ORDER(bell), done)
+        bells += same[done:here]
+        bells.append(bell)
+        done = here
+    return bells + same[done:]
+
+
+@lru_cache(maxsize=4)
+def _without(sheet: Sheet, places: frozenset[int]) -> tuple[list[Bell], list[tuple[float, int]]]:
+    """The planned bells without those of some places, and where each stands in the order."""
+    same = [bell for bell in sheet.timetable if bell.number not in places or bell.what not in ("open", "outage")]
+    return same, [IN_ORDER(bell) for bell in same]
 
 
 def _shifts(sheet: Sheet) -> Iterator[Bell]:
@@ -96,7 +113,7 @@ def _light(sheet: Sheet) -> Iterator[Bell]:
             yield Bell(last, 2, "dusk")
 
 
-def _missed(sheet: Sheet, place: PlacePlan) -> Iterator[float]:
+def _missed(sheet: Sheet, place: PlacePlan) -> list[float]:
     """Openings of a place before which somebody was at work while it was closed; others need no bell, for whoever
     comes on duty or back from a break looks for work anyway."""
     assert place.clock is not None
@@ -105,11 +122,12 @@ def _missed(sheet: Sheet, place: PlacePlan) -> Iterator[float]:
     # work that needs nobody waits for hours: the place's own, and what travels to it
     nobody = any(job.kind == "work" and not job.trade and (job.place == place.index or job.package.can_travel)
                  for one in sheet.places for job in one.jobs)
-    closed_since = 0.0
-    for start, end in zip(place.clock.starts, place.clock.ends, strict=True):
-        if nobody or at_work.reading(start) > at_work.reading(closed_since):
-            yield start
-        closed_since = end
+    if nobody:
+        return place.clock.starts
+    starts, closed_since = np.array(place.clock.starts), np.array([0.0, *place.clock.ends[:-1]])
+    begun, over = np.searchsorted(at_work.starts, starts), np.searchsorted(at_work.ends, closed_since, side="right")
+    missed: list[float] = starts[(begun > over) & (starts > closed_since)].tolist()
+    return missed
 
 
 def _fleet_holds(sheet: Sheet) -> Iterator[Bell]:

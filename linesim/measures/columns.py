@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from ..line.records import Records, Segment, State
 from ..line.sheet import HOUR, Sheet
 from ..line.sky import spans_of
-from ..scenario.clock import Block, Clock, joint, without
+from ..scenario.clock import Block, Clock, joint, merged, without
 from ..scenario.extra_hours import WITH_OVERTIME
 from ..scenario.hourly import ALL_HOURS
 from ..scenario.plant import Flights
@@ -296,13 +296,7 @@ class Columns:
 
 def outside(spans: Spans, gaps: list[tuple[float, float]]) -> Spans:
     """The parts of spans, none overlapping, that lie in no gap."""
-    merged: list[tuple[float, float]] = []
-    for first, last in sorted(gaps):
-        if merged and first <= merged[-1][1]:
-            merged[-1] = merged[-1][0], max(last, merged[-1][1])
-        else:
-            merged.append((first, last))
-    starts, ends = arrays_of(merged)
+    starts, ends = arrays_of(merged(gaps))
     _, first_parts, last_parts = cut(np.concatenate(([-np.inf], ends)), np.concatenate((starts, [np.inf])), *spans)
     return first_parts, last_parts
 

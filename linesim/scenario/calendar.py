@@ -227,6 +227,16 @@ class WorkCalendar:
         return self.clock(self.reference_shift)
 
     @cached_property
+    def dates(self) -> list[date]:
+        """All dates from the start."""
+        return [self.scenario.start + timedelta(days=n) for n in range(self.days)]
+
+    @cached_property
+    def names_of_dates(self) -> list[str]:
+        """The dates as YYYY-MM-DD."""
+        return [str(day) for day in self.dates]
+
+    @cached_property
     def work_day(self) -> float:
         """Minutes of one work day as a length: productive time of the reference shift."""
         return sum(b - a for a, b in work_blocks(self.shifts[self.reference_shift], self.scenario.tool_control))

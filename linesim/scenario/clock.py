@@ -12,10 +12,13 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
+from operator import itemgetter, sub
 
 NEVER = math.inf
 TOLERANCE = 1e-7  # minutes: far under the grid, far over the rounding of sums
 _GRID = float(1 << 20)
+
+_FIRST = itemgetter(0)  # instant of a block
 
 Block = tuple[float, float, int]  # first instant, last instant, number of the shift date it belongs to
 
@@ -37,14 +40,14 @@ class Clock:
         self.dates: list[int] = [block[2] for block in row]
         self._spans: list[tuple[float, float]] | None = None
         # reading at the end of each block, and at its start
-        self.reached: list[float] = list(accumulate(end - start for start, end, _ in row))
+        self.reached: list[float] = list(accumulate(map(sub, self.ends, self.starts)))
         self.before: list[float] = [0.0, *self.reached[:-1]] if row else []
         self.stretch_ends: list[float] = list(self.ends)  # last instant of the same shift date
         self.stretch_reached: list[float] = list(self.reached)  # reading at that instant
-        for i in range(len(self.ends) - 2, -1, -1):
-            if self.dates[i] == self.dates[i + 1]:
-                self.stretch_ends[i] = self.stretch_ends[i + 1]
-                self.stretch_reached[i] = self.stretch_reached[i + 1]
+        dates, ends, reached = self.dates, self.stretch_ends, self.stretch_reached
+        for i in range(len(dates) - 2, -1, -1):
+            if dates[i] == dates[i + 1]:
+                ends[i], reached[i] = ends[i + 1], reached[i + 1]
 
     def blocks(self) -> list[Block]:
         """The blocks."""
@@ -226,18 +229,28 @@ def union(rows: Iterable[Sequence[Block]]) -> list[Block]:
 def without(row: Sequence[Block], gaps: Iterable[tuple[float, float]]) -> list[Block]:
     """The blocks, in order of time, with the gaps cut out."""
     blocks: list[Block] = []
-    closed, n = sorted(gaps), 0
-    for start, end, day in row:
-        while n < len(closed) and closed[n][1] <= start:
-            n += 1  # over before this block, and so before all later ones
-        k = n
-        while k < len(closed) and closed[k][0] < end:
-            first, last = closed[k]
-            if last > start:
-                if first > start:
-                    blocks.append((start, first, day))
-                start = last
-            k += 1
-        if start < end:
-            blocks.append((start, end, day))
+    done = 0
+    for first, last in merged(gaps):
+        reach = bisect_left(row, last, done, key=_FIRST)
+        blocks += row[done:reach]
+        done, parts = reach, []
+        while blocks and blocks[-1][1] > first:
+            start, end, day = blocks.pop()
+            if last < end:
+                parts.append((last, end, day))
+            if start < first:
+                parts.append((start, first, day))
+        blocks += reversed(parts)
+    blocks += row[done:]
     return blocks
+
+
+def merged(spans: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Spans in order of time, those that meet joined."""
+    found: list[tuple[float, float]] = []
+    for first, last in sorted(spans):
+        if found and first <= found[-1][1]:
+            found[-1] = found[-1][0], max(last, found[-1][1])
+        else:
+            found.append((first, last))
+    return found
