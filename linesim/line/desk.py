@@ -94,7 +94,7 @@ def run_chunk(sheet: Sheet, seed: int, numbers: Sequence[int], read: Callable[[S
     """Runs `numbers`, each read by `read` where it was run, so that only numbers travel between processes; those that
     are done when `stopped` comes true."""
     often = gc.get_threshold()
-    gc.set_threshold(50_000, 20, 100)  # a run makes and drops objects by the ten thousand: look less often
+    gc.set_threshold(200_000, 20, 100)  # a run makes and drops objects by the ten thousand: look less often
     done: list[T] = []
     try:
         for number in numbers:

@@ -150,6 +150,7 @@ def _by_cell(trade: Counts, period: Counts, minutes: Numbers, shape: tuple[int, 
     return np.asarray(found, dtype=float).reshape(shape)
 
 
+@lru_cache(maxsize=1)  # asked for three times of each run
 def worked_minutes(columns: Columns, until: float) -> tuple[Counts, Numbers]:
     """Segments in which people work, and their minutes (of all of the crew together) up to an instant."""
     clocks = columns.clocks

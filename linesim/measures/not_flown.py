@@ -33,7 +33,9 @@ def flying_days(ledger: Ledger) -> dict[date, str]:
     calendar = sheet.calendar
     days = [calendar.day_number(float(start)) for start in starts]
     pieces = ledger.pieces
-    row = np.flatnonzero(np.isin(columns.place[pieces.row], places) & ~columns.parked[pieces.row])
+    on_the_spot = np.zeros(len(sheet.places), dtype=bool)
+    on_the_spot[places] = True
+    row = np.flatnonzero((on_the_spot[columns.place] & ~columns.parked)[pieces.row])
     swept = sweep(columns.serial[pieces.row[row]], pieces.start[row], pieces.end[row], pieces.rank[row])
     number, start, end = cut(starts, ends, swept.start, swept.end)
     shift = np.searchsorted(starts, start, side="right") - 1

@@ -12,9 +12,9 @@ def open_squawks(records: Records, begin: float, end: float) -> float:
     if end <= begin:
         return 0.0
     spans: dict[tuple[int, int, str], tuple[float, float]] = {}
-    for row in records.segment_rows:
-        if "squawk" in (job := row[JOB]) and "squawk" in job.split():
-            key = row[SERIAL], row[PLACE], job
-            first, last = spans.get(key, (row[START], row[END]))
-            spans[key] = min(first, row[START]), max(last, row[END])
+    squawks = {job for job in {row[JOB] for row in records.segment_rows} if "squawk" in job.split()}
+    for row in [row for row in records.segment_rows if row[JOB] in squawks]:
+        key = row[SERIAL], row[PLACE], row[JOB]
+        first, last = spans.get(key, (row[START], row[END]))
+        spans[key] = min(first, row[START]), max(last, row[END])
     return sum(max(0.0, min(last, end) - max(first, begin)) for first, last in spans.values()) / (end - begin)
