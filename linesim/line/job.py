@@ -118,8 +118,8 @@ class Job:
 
     def heads_of(self, duty: Duty) -> int:
         """People of one trade and shift in its crew."""
-        lent = sum(loan.people for loan in self.lent or () if loan.duty is duty)
-        return lent + (self.own if self.duty is duty else 0)
+        own = self.own if self.duty is duty else 0
+        return own + sum(loan.people for loan in self.lent if loan.duty is duty) if self.lent else own
 
     def key(self) -> tuple[Any, ...]:
         """Order of serving: promise, furthest along, minor squawks last, begun first, longest startable, serial."""

@@ -164,14 +164,14 @@ class LaunchDesk:
             if not_before > now:
                 self.floor.at(not_before, LAUNCH, self.make)
                 break
-            if self._is_capped(owed.serial):
-                break
             for branch in list(owed.branches):
-                if branch in free and self._is_free(branch):
+                if branch not in free or not self._is_free(branch):
+                    free.discard(branch)
+                elif self._is_capped(owed.serial):
+                    return
+                else:
                     owed.branches.remove(branch)
                     self._launch(owed.serial, owed.planned, branch)
-                else:
-                    free.discard(branch)
             if not owed.branches:
                 self.owed.remove(owed)
             if not free:

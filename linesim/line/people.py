@@ -77,6 +77,10 @@ class Pool:
             self._all_go_home(duty, now)
             return
         at_work = [job for job in (*self.running, *self.lent_to) if job.heads_of(duty)]
+        if not at_work:  # who works is of another shift
+            duty.present = duty.free = number
+            self.ask()
+            return
         crews = sorted([job for job in at_work if job.ends > now], key=self.key)  # the others end now: not put down
         heads = [job.heads_of(duty) for job in crews]
         busy_now = sum(job.heads_of(duty) for job in at_work if job.ends <= now)
@@ -92,8 +96,9 @@ class Pool:
     def _all_go_home(self, duty: Duty, now: float) -> None:
         duty.present = duty.free = 0
         asked, self.changed = self.changed, True  # nobody comes free: there is nothing to deal
-        readings = {clock: clock.reading(now) for clock in {duty.clocks[job.place] for job in self.running}}
-        for job in [job for job in self.running if job.duty is duty and job.ends > now]:
+        leave = [job for job in self.running if job.duty is duty and job.ends > now]
+        readings = {clock: clock.reading(now) for clock in {duty.clocks[job.place] for job in leave}}
+        for job in leave:
             if job.lent or job.unit.held or job.parked:
                 self.put_down(job)
             else:

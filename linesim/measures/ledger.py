@@ -20,6 +20,9 @@ RANKS = len(State) + 1
 STARVED = 0  # in a place's ledger, beside the ranks: nothing stands there while it is open for work
 WAITS_FOR_PEOPLE = (State.PEOPLE, State.INSPECTOR, State.PILOT)
 _LONGEST = float(1 << 21)  # minutes: 12 bits of group, 21 of minutes, 20 of the grid of instants
+_LOWEST = np.zeros(1 << RANKS, dtype=np.int8)  # lowest bit of a number; 0 of 0
+for _bit in range(RANKS - 1, -1, -1):
+    _LOWEST[1 << _bit::2 << _bit] = _bit
 HALF_NAMES = {n: name for name, n in HALVES.items()}
 
 
@@ -40,17 +43,19 @@ class Swept:
 
 def sweep(group: Counts, start: Numbers, end: Numbers, rank: Counts) -> Swept:
     """The lowest true rank of each group at every instant at which any is true."""
-    t, groups, ranks = np.concatenate((start, end)), np.concatenate((group, group)), np.concatenate((rank, rank))
+    t, groups, small = np.concatenate((start, end)), np.concatenate((group, group)), rank.astype(np.int8)
     order = _in_order(groups, t)
-    t, groups, ranks = t[order], groups[order], ranks[order]
-    step = np.where(order < len(start), 1, -1).astype(np.int32)
-    lowest = np.zeros(len(t), dtype=np.int64)
-    for one in np.flatnonzero(np.bincount(ranks))[::-1]:  # the lowest rank last
-        at = np.flatnonzero(ranks == one)
-        true = np.repeat(np.cumsum(step[at]) > 0, np.diff(at, append=len(ranks)))
-        lowest[at[0]:][true] = one
+    ranks, begins = np.concatenate((small, small))[order], order < len(start)
+    by_rank = np.argsort(ranks, kind="stable")
+    true = np.cumsum(np.where(begins[by_rank], 1, -1)) > 0  # of each rank by itself: all that begins ends
+    turns = np.flatnonzero(np.diff(true, prepend=False))
+    bit = np.left_shift(1, ranks[by_rank[turns]], dtype=np.int64)
+    change = np.zeros(len(t), dtype=np.int64)
+    change[by_rank[turns]] = np.where(true[turns], bit, -bit)
+    lowest = _LOWEST[np.cumsum(change)]  # one bit for each rank that is true
+    t = t[order]
     keep = np.flatnonzero((lowest[:-1] > 0) & (t[:-1] < t[1:]))  # between two groups nothing is true
-    return Swept(groups[keep], lowest[keep], t[keep], t[keep + 1])
+    return Swept(groups[order[keep]], lowest[keep].astype(np.int64), t[keep], t[keep + 1])
 
 
 def _in_order(group: Counts, t: Numbers) -> Counts:
