@@ -1,8 +1,10 @@
-"""Spans of time as lists of (first, last), in order: what they share, what is left of them, how long they last."""
+"""Spans of time as lists of (first, last), in order: what they share, what is left of them, how long they last, how
+many last at once."""
 
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterable
 from math import inf
 
 Spans = list[tuple[float, float]]
@@ -54,3 +56,13 @@ def lasts(spans: Spans, first: float, last: float) -> float:
         found += max(0.0, min(spans[n][1], last) - max(spans[n][0], first))
         n += 1
     return found
+
+
+def most_at_once(spans: Iterable[tuple[float, float, int]]) -> int:
+    """Largest sum of weights of spans that overlap; what ends at an instant is gone at it."""
+    events = sorted((t, change) for a, b, n in spans if b > a for t, change in ((a, n), (b, -n)))
+    most = now = 0
+    for _, change in events:
+        now += change
+        most = max(most, now)
+    return most

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from audit import RUNS, kept
+from audit.runs import RUNS, kept
 
 
 @pytest.mark.parametrize("name", RUNS)

@@ -11,7 +11,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from measured import Measured
 from mixed_plants import run
-from strict import Broken, Strict
+from recorded.run import Broken
+from strict import Strict
 
 PLANTS = 96
 GROUPS = 4

@@ -17,7 +17,9 @@ import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from audit import AT_WORK, OVERTIME, RUNS, Audit, kept
+from audit import Audit
+from audit.runs import RUNS, kept
+from recorded.run import AT_WORK, OVERTIME
 from spans import Spans, common, inside, joined, lasts, without
 
 from linesim.line.records import Segment, State
