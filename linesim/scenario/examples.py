@@ -18,6 +18,7 @@ from .declared import Declared, fields_of
 from .paths import plain
 from .reading import read_scenario
 from .schema import every_field
+from .shipped import SHIPPED
 from .units import written
 
 Key = tuple[str, str]
@@ -156,11 +157,11 @@ TABLE: dict[Key, Any] = {
 
 
 def examples() -> dict[Key, Any]:
-    """A value of each field as a file writes it, by declaration and field. Where the shipped scenarios are not beside
-    the package, some fields that must be given have none.
+    """A value of each field as a file writes it, by declaration and field. Where the shipped scenarios are neither
+    beside the package nor installed with it, some fields that must be given have none.
     """
     found: dict[Key, Any] = {}
-    for file in shipped():
+    for file in files_of_examples():
         for part in _parts(read_scenario(file)):
             values = plain(part)
             for name, field in fields_of(type(part)).items():
@@ -177,11 +178,11 @@ def examples() -> dict[Key, Any]:
     return found
 
 
-def shipped() -> list[Path]:
-    """Scenario files that examples are taken from: those beside the package in a checkout, else the starter."""
-    folder = Path(__file__).parents[2] / "scenarios"
+def files_of_examples() -> list[Path]:
+    """Scenario files that examples are taken from: those that come with the project, else the starter."""
     names = ("birchwater.yaml", "birchwater-pulse.yaml", "textbook-feedback.yaml", "textbook-line.yaml")
-    return [folder / name for name in names if (folder / name).is_file()] or [Path(__file__).with_name("starter.yaml")]
+    found = [SHIPPED / name for name in names if (SHIPPED / name).is_file()]
+    return found or [Path(__file__).with_name("starter.yaml")]
 
 
 def _parts(here: Any) -> Iterator[Declared]:

@@ -5,16 +5,12 @@ from __future__ import annotations
 import os
 import shlex
 import sys
-from collections.abc import Iterable
-from importlib.metadata import PackageNotFoundError
-from importlib.metadata import files as distribution_files
 from importlib.resources import files
 from pathlib import Path
 
+from ..scenario.shipped import SHIPPED
 from .words import listed, wrapped
 
-IN_PROJECT = Path(__file__).parents[2] / "scenarios"
-INSTALLED = ("share", "linesim", "scenarios")  # where an installed package has them, below the folder of its data
 LIKE = {  # the scenario first, then the files that it needs beside it
     "birchwater": ("birchwater.yaml", "birchwater-orders.csv"),
     "pulse": ("birchwater-pulse.yaml", "birchwater.yaml", "birchwater-orders.csv"),
@@ -24,26 +20,6 @@ EXIT_REFUSED = 2
 
 class NotWritten(Exception):
     """Why nothing is written."""
-
-
-def shipped() -> Path:
-    """The folder of the shipped scenarios: that of the project, else the one that came with an installed package; where
-    there is neither, the first, which is not there."""
-    if IN_PROJECT.is_dir():
-        return IN_PROJECT
-    try:
-        listed = distribution_files("linesim") or []
-    except PackageNotFoundError:
-        return IN_PROJECT
-    return folder_among(Path(str(one.locate())) for one in listed) or IN_PROJECT
-
-
-def folder_among(files_: Iterable[Path]) -> Path | None:
-    """The folder of the shipped scenarios among the files of an installed package; None if they are not among them."""
-    return next((file.parent.resolve() for file in files_ if file.parts[-4:-1] == INSTALLED), None)
-
-
-SHIPPED = shipped()
 
 
 def new_file(file: str, like: str | None = None) -> int:

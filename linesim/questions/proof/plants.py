@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from datetime import date, timedelta
-from pathlib import Path
 from typing import Any
 
 from ...line.floor import run_once
@@ -17,12 +16,13 @@ from ...line.records import Records
 from ...line.sheet import Sheet
 from ...scenario.reading import parse_scenario, read_scenario
 from ...scenario.scenario import Scenario
+from ...scenario.shipped import SHIPPED
 
 SEED = 20270104
 START = date(2027, 1, 1)
 EVERY_DAY = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 ROUND_THE_CLOCK = {"all": {"work": ["00:00-24:00"]}}
-DEMO = Path(__file__).parents[3] / "scenarios" / "birchwater.yaml"  # in the project; not installed with the package
+DEMO = SHIPPED / "birchwater.yaml"
 
 
 def plant(positions: list[dict[str, Any]], hours: float = 8760, **parts: Any) -> Scenario:
@@ -68,5 +68,5 @@ def demo() -> Scenario | None:
 
 
 def demo_is_here() -> bool:
-    """Whether the demo stands beside the package."""
+    """Whether the demo stands beside the package or was installed with it."""
     return DEMO.exists()

@@ -19,8 +19,8 @@ from markupsafe import Markup
 from ...scenario.faults import ScenarioFaults
 from ...scenario.reading import read_scenario
 from ...scenario.scenario import Scenario
+from ...scenario.shipped import SHIPPED
 from .. import words
-from ..starting import SHIPPED
 from ..whole_files import write_whole
 from .editing.plants import own_files
 from .places import given, results

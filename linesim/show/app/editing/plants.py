@@ -11,8 +11,9 @@ import re
 import zipfile
 from pathlib import Path
 
+from ....scenario.shipped import SHIPPED
 from ... import words
-from ...starting import SHIPPED, NotWritten, contents
+from ...starting import NotWritten, contents
 from ...whole_files import write_whole
 from .draft import Draft
 from .fixed import Refused
