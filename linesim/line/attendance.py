@@ -6,7 +6,7 @@ and take whole shifts. People leave and are replaced by new ones, who get up to 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
@@ -257,9 +257,10 @@ def week_number(start: date, days: NDArray[np.int64]) -> NDArray[np.int64]:
     return (days + start.weekday()) // 7
 
 
-def attendance_of(sheet: Sheet, luck: Luck, common: Common) -> dict[tuple[str, str], tuple[Attended, Flags]]:
-    """Attendance of every trade and shift whose numbers are not the same every day, in one run; and which persons are
-    there, shape (persons, shift dates)."""
+def attendance_of(sheet: Sheet, luck: Luck, common: Common,
+                  trades: Collection[str] | None = None) -> dict[tuple[str, str], tuple[Attended, Flags]]:
+    """Attendance of every trade (or only of these) and shift whose numbers are not the same every day, in one run; and
+    which persons are there, shape (persons, shift dates)."""
     rules = sheet.scenario.attendance
     by_draw = rules is not None and any((rules.absence, rules.leave, rules.training_share, rules.turnover))
     known: dict[tuple[str, str], dict[int, int]] = {}
@@ -268,7 +269,7 @@ def attendance_of(sheet: Sheet, luck: Luck, common: Common) -> dict[tuple[str, s
         known.setdefault((fact.trade, shift), {})[(fact.day - sheet.scenario.start).days] = fact.people
     found = {}
     for trade, declared in sheet.scenario.trades.items():
-        shifts = sheet.rostered(trade)
+        shifts = sheet.rostered(trade) if trades is None or trade in trades else []
         if by_draw or declared.headcount_steps or any((trade, shift) in known for shift in shifts):
             rolls = [Roll(sheet, luck, trade, shift) for shift in shifts]
             away, waves = booked_weeks(sheet, luck, rolls), common.sickness_factors()

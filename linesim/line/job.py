@@ -211,7 +211,7 @@ class Scope:
         if job.inspection > 0 and job.trade != job.inspector:
             minutes, job.inspection, job.bought_off = job.inspection, 0.0, True
             job.trade, job.left, job.total, job.least, job.most = job.inspector, minutes, minutes, 1, 1
-            job.begun, job.work_state, job.daylight = False, State.WORK, False
+            job.begun, job.work_state, job.daylight = False, _WORK, False
             job.startable_at = self.floor.env.now
             self.floor.pool(job.trade).queue(job)
         else:

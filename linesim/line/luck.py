@@ -15,7 +15,7 @@ from struct import Struct
 import numpy as np
 from numpy.typing import NDArray
 
-_EIGHT, _FOUR = Struct("<8Q"), Struct("<4Q")
+_EIGHT, _FOUR, _ONE = Struct("<8Q"), Struct("<4Q"), Struct("<Q")
 _STEP = 2.0**-53
 _HALF_STEP = 2.0**-54  # keeps uniforms strictly inside (0, 1)
 
@@ -40,10 +40,15 @@ class Luck:
 
     def uniform(self, purpose: str, *key: object) -> float:
         """One uniform in (0, 1) for one purpose and key."""
-        return self.four("/".join((purpose, *map(str, key))))[0]
+        return self.first("/".join((purpose, *map(str, key))))
+
+    def first(self, name: str) -> float:
+        """The first of the eight by the whole name of the draw: purpose/key/key/..."""
+        a: int = _ONE.unpack_from(self.digest(name))[0]
+        return (a >> 11) * _STEP + _HALF_STEP
 
     def four(self, name: str) -> Four:
-        """The first four of the eight by the whole name of the draw: purpose/key/key/..."""
+        """The first four of the eight by the whole name of the draw."""
         a, b, c, d = _FOUR.unpack_from(self.digest(name))
         return ((a >> 11) * _STEP + _HALF_STEP, (b >> 11) * _STEP + _HALF_STEP, (c >> 11) * _STEP + _HALF_STEP,
                 (d >> 11) * _STEP + _HALF_STEP)

@@ -289,9 +289,9 @@ class Pool:
         if job.let_go and self.floor.pulse is not None:
             self.floor.pulse.look()
         if done <= stop:
-            self.floor.at(done, COMPLETION, lambda: self._done(job, version))
+            self.clock.at(done, COMPLETION, lambda: self._done(job, version))
         elif not self.trade or (clock is not duty.clock and stop < duty.clock.stretch_end(now)):
-            self.floor.at(stop, CALENDAR, lambda: self._place_closes(job, version))
+            self.clock.at(stop, CALENDAR, lambda: self._place_closes(job, version))
 
     def _grow(self, on: list[Duty], kept: dict[Duty, int]) -> None:
         now = self.clock.now

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from .aircraft import Unit
     from .floor import Floor
 
+_WORK = int(State.WORK)
 REPAIR, AGAIN = 1, 100  # beside the gate in file order: its repairs, then the gate once more
 
 
@@ -55,7 +56,7 @@ class QualityLoop:
     def worked(self, job: Job) -> None:
         """The work of a package is done for the first time."""
         plan = job.plan
-        if plan is not None and not job.repeat and plan.order in self.gates.planting and job.work_state == State.WORK:
+        if plan is not None and not job.repeat and plan.order in self.gates.planting and job.work_state == _WORK:
             self._plant(job.unit, plan, job.total + job.riskier, job.place)
 
     def worked_overtime(self, job: Job) -> None:
@@ -74,7 +75,7 @@ class QualityLoop:
             self.on.setdefault(unit, []).extend(Defect(unit.name, plan, n, place, fact) for n, fact in enumerate(known))
             return
         mean = self.rules.defects_per_100_hours * minutes / HOUR / 100 * self.rules.dial * self.learned(unit)
-        uniform = self.floor.luck.four(f"defects/{unit.name}/{plan.id}")[0]
+        uniform = self.floor.luck.first(f"defects/{unit.name}/{plan.id}")
         on = self.on.setdefault(unit, [])
         if number := negative_binomial(mean, None, uniform):
             on += [Defect(unit.name, plan, n, place) for n in range(number)]
@@ -125,7 +126,7 @@ class QualityLoop:
         if defect.known is not None:
             return defect.known.found_by == gate
         name = f"found/{defect.name}/{defect.plan.id}/{defect.number}/{gate}"
-        return self.floor.luck.four(name)[0] < self.gates.chance[gate]
+        return self.floor.luck.first(name) < self.gates.chance[gate]
 
     def _repair(self, unit: Unit, defect: Defect, gate: JobPlan, *, noted: bool = True) -> float:
         """Hours of mending a defect that a gate finds, by where it is found."""

@@ -17,7 +17,7 @@ def bad_hours_of(sheet: Sheet, luck: Luck, common: Common) -> list[int]:
     if sheet.hourly is None:
         names = calendar.names_of_dates
         good = flyable_dates(scenario.weather, [day.month for day in days],
-                             lambda n: luck.four("weather/" + names[n])[0], common.bad_day_factors(days))
+                             lambda n: luck.first("weather/" + names[n]), common.bad_day_factors(days))
         hours = [0 if flyable else ALL_HOURS for flyable in good]
     else:
         hours = sheet.hourly.bad_hours(days, calendar.last_day, lambda year: luck.uniform("year of record", year))

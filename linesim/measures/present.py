@@ -5,6 +5,7 @@ Drawn as in the runs, without the floor: the shares are means over shift dates o
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from ..line.records import Attended
 from ..line.sheet import Sheet
 
 DRAWS = 40
+Rosters = dict[tuple[str, str], np.ndarray]  # by trade and shift: people planned on each shift date
 SMALL = 6  # trades with fewer people show on which share of the days 0, 1, 2 ... are there
 
 
@@ -34,24 +36,21 @@ class Present:
     days_with: tuple[float, ...] | None  # share of days with 0, 1, 2 ... people there, of small trades
 
 
-def people_present(sheet: Sheet, seed: int, draws: int = DRAWS) -> list[Present]:
-    """People there of every trade, in file order."""
-    rosters = {(trade, shift): _roster(sheet, trade, shift) for trade in sheet.scenario.trades
-               for shift in sheet.rostered(trade)}
-    drawn = [_drawn(sheet, Luck(seed, n)) for n in range(draws if _is_drawn(sheet) else 1)]
-    found = []
+def people_present(sheet: Sheet, seed: int, draws: int = DRAWS, *, small_only: bool = False) -> list[Present]:
+    """People there of every trade, or only of the small ones, in file order."""
+    rosters: dict[str, Rosters] = {}
     for trade in sheet.scenario.trades:
-        keys = [key for key in rosters if key[0] == trade]
-        if keys and any(len(rosters[key]) for key in keys):
-            rows = {key: [one[key] if key in one else _all_there(sheet, key, rosters[key]) for one in drawn]
-                    for key in keys}
-            found.append(_means(trade, {key: rosters[key] for key in keys}, rows))
-    return found
+        of = {(trade, shift): _roster(sheet, trade, shift) for shift in sheet.rostered(trade)}
+        if any(len(heads) for heads in of.values()) and (not small_only or _is_small(of)):
+            rosters[trade] = of
+    drawn = [_drawn(sheet, Luck(seed, n), rosters) for n in range(draws if _is_drawn(sheet) else 1)]
+    return [_means(trade, of, {key: [one[key] if key in one else _all_there(sheet, key, heads) for one in drawn]
+                               for key, heads in of.items()}) for trade, of in rosters.items()]
 
 
-def _drawn(sheet: Sheet, luck: Luck) -> dict[tuple[str, str], Attended]:
+def _drawn(sheet: Sheet, luck: Luck, trades: Collection[str]) -> dict[tuple[str, str], Attended]:
     common = Common(sheet.scenario.common_luck, luck, sheet.scenario.start, sheet.calendar.days)
-    return {key: numbers for key, (numbers, _) in attendance_of(sheet, luck, common).items()}
+    return {key: numbers for key, (numbers, _) in attendance_of(sheet, luck, common, trades).items()}
 
 
 def _is_drawn(sheet: Sheet) -> bool:
@@ -75,7 +74,11 @@ def _all_there(sheet: Sheet, key: tuple[str, str], roster: np.ndarray) -> Attend
     return Attended(*key, days, heads, nobody, nobody, nobody, heads, (1.0,) * len(days))
 
 
-def _means(trade: str, rosters: dict[tuple[str, str], np.ndarray],
+def _is_small(rosters: Rosters) -> bool:
+    return max(int(heads.max(initial=0)) for heads in rosters.values()) < SMALL
+
+
+def _means(trade: str, rosters: Rosters,
            rows: dict[tuple[str, str], list[Attended]]) -> Present:
     days = max(len(roster) for roster in rosters.values())
     roster = sum(float(roster.sum()) for roster in rosters.values()) / days
@@ -88,9 +91,8 @@ def _means(trade: str, rosters: dict[tuple[str, str], np.ndarray],
     employed = mean("employed")
     leave, absent, training = (mean(field) / employed if employed else 0.0
                                for field in ("on_leave", "absent", "in_training"))
-    small = max(int(heads.max(initial=0)) for heads in rosters.values()) < SMALL
     return Present(trade, roster, mean("present"), able, leave, absent, training,
-                   max(0.0, 1 - employed / roster) if roster else 0.0, _days_with(rows) if small else None)
+                   max(0.0, 1 - employed / roster) if roster else 0.0, _days_with(rows) if _is_small(rosters) else None)
 
 
 def _days_with(rows: dict[tuple[str, str], list[Attended]]) -> tuple[float, ...]:

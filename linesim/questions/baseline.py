@@ -242,7 +242,7 @@ def _people_there(sheet: Sheet, seed: int, runs: int) -> dict[str, Any]:
     as drawn in the first runs. Nothing where everybody always comes."""
     if sheet.scenario.attendance is None:
         return {}
-    small = [one for one in people_present(sheet, seed, min(DRAWS, runs)) if one.days_with is not None]
+    small = people_present(sheet, seed, min(DRAWS, runs), small_only=True)
     return {"people there, small trades": [
         {"trade": one.trade, "name": sheet.scenario.trades[one.trade].name, "planned": round(one.roster, 2),
          "there": round(one.present, 2),

@@ -124,7 +124,7 @@ def _stay(draws: Draws, place: PlacePlan, aircraft: Any, pace: float) -> float:
             ends[n] = 0.0  # chains have no rings
             if plan.kind == "work" and plan.always and not plan.package.rework and (
                     (aircraft.name, plan.package.id) not in draws.facts.exists):
-                uniform = draws.luck.four(f"package/{aircraft.name}/{plan.package.id}/0")[0] if plan.draws else 0.5
+                uniform = draws.luck.first(f"package/{aircraft.name}/{plan.package.id}/0") if plan.draws else 0.5
                 minutes = draws.minutes_of(aircraft, plan, 0, uniform, rework=False) / (plan.crew_max * pace)
             ends[n] = minutes + max((end(before) for before in plan.after), default=0.0)
         return ends[n]
