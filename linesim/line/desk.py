@@ -93,8 +93,8 @@ def run_chunk(sheet: Sheet, seed: int, numbers: Sequence[int], read: Callable[[S
               stopped: Callable[[], bool] = lambda: False) -> list[T]:
     """Runs `numbers`, each read by `read` where it was run, so that only numbers travel between processes; those that
     are done when `stopped` comes true."""
-    often = gc.get_threshold()
-    gc.set_threshold(200_000, 20, 100)  # a run makes and drops objects by the ten thousand: look less often
+    was_on = gc.isenabled()
+    gc.disable()  # a run makes objects by the ten thousand, and nearly all are freed without being looked for
     done: list[T] = []
     try:
         for number in numbers:
@@ -103,7 +103,9 @@ def run_chunk(sheet: Sheet, seed: int, numbers: Sequence[int], read: Callable[[S
             done.append(read(sheet, run_once(sheet, seed, number)))
         return done
     finally:
-        gc.set_threshold(*often)
+        gc.collect(0)  # the floors of these runs, on which all hold each other
+        if was_on:
+            gc.enable()
 
 
 @cache

@@ -345,7 +345,8 @@ class Floor(Draws):
         self.desk.open()
         self.env.go(self.calendar.end, self.units)
         self._close_the_books()
-        return self.records
+        done, self.records = self.records, Records(self.records.replication, [])
+        return done  # not held here any more: all on a floor hold each other, and are cleared away late
 
     def _close_the_books(self) -> None:
         """Cut what is under way at the end, and say who can never move on."""

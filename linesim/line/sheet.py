@@ -46,7 +46,7 @@ class Sheet:
         self._planned: Sheet | None = None      # of the sheet of one run: the sheet of all runs
         self._services_of: dict[str, Spans] = {}
         self._gates: Gates | None = None
-        self._latest: Sheet = self              # the sheet of the run that was looked at last
+        self._latest: Sheet | None = None       # the sheet of the run that was looked at last
         self.places: list[PlacePlan] = []
         for position in positions_of(scenario):
             self._lay_out(position)
@@ -140,10 +140,12 @@ class Sheet:
 
     def in_run(self, outages: dict[str, Spans]) -> Sheet:
         """The sheet of a run in which places are out of service at these times by chance, too."""
-        if outages == self._latest.by_chance:
+        if outages == self.by_chance:
+            return self
+        if self._latest is not None and outages == self._latest.by_chance:
             return self._latest
         found = copy(self)
-        found.by_chance, found._clocks, found._planned, found._latest = outages, {}, self, found
+        found.by_chance, found._clocks, found._planned, found._latest = outages, {}, self, None
         found.places = [replace(place, clock=found._with_gaps(place.clock, place.index)) if place.id in outages and
                         place.clock is not None else place for place in self.places]
         found.timetable = in_run(self, found)

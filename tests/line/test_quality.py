@@ -255,8 +255,8 @@ def planted(sheet: Sheet, number: int) -> tuple[Records, int]:
         on.extend(one for one in floor.quality.on[unit] if plan.id == one.plan.id == "a")  # type: ignore[union-attr]
 
     floor.quality._plant = noted  # type: ignore[method-assign]
-    floor.run()
-    return floor.records, len(on)
+    records = floor.run()
+    return records, len(on)
 
 
 # files that make no sense -----------------------------------------------------------------------------------------
