@@ -18,7 +18,7 @@ from typing import Any
 
 from ..scenario import COMPILED, GROUP, LIBRARY, PACKAGE, folder_of_this_source
 
-AS_THEY_ARE = ("__init__", "cluster", "cluster_fault", "compiled", "desk", "luck", "records", "runs",
+AS_THEY_ARE = ("__init__", "cluster", "cluster_fault", "compiled", "desk", "records", "runs",
                "sheet")  # nothing to gain, handed on, or copied
 BESIDE = ("scenario/clock.py", "measures/chain.py")  # what is as busy as the floor
 RUNS = 3

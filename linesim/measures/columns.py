@@ -230,6 +230,7 @@ class Columns:
         self.serial = whole(rows[0])
         self.half = whole(map(HALVES.__getitem__, rows[1]))
         self.place = whole(rows[2])
+        self.jobs: list[str] = rows[3]
         self.state = whole(rows[4])
         self.parked = np.zeros(len(self.state), dtype=bool)
         self.parked[records.parked_rows] = True
@@ -243,23 +244,27 @@ class Columns:
     def pieces(self, chosen: NDArray[np.bool_] | None = None) -> Pieces:
         """Spans with their ranks, of the chosen segments."""
         rows = np.arange(len(self.kind)) if chosen is None else np.flatnonzero(chosen)
-        by_clock: dict[str, list[tuple[int, int]]] = {}
-        for kind in np.flatnonzero(np.bincount(self.kind[rows])) if len(rows) else ():
-            for clock, rank in self.clocks.layers(int(kind)):
-                by_clock.setdefault(clock, []).append((int(kind), rank))
-        found = [self._laid(rows, clock, kinds) for clock, kinds in by_clock.items()]
+        kinds = self.kind[rows]
+        rows = rows[np.argsort(kinds.astype(np.min_scalar_type(kinds.max(initial=0))), kind="stable")]
+        count = np.bincount(kinds)
+        ends = np.cumsum(count)
+        by_clock: dict[str, list[tuple[Counts, int]]] = {}
+        for kind in np.flatnonzero(count).tolist():
+            alike = rows[ends[kind] - count[kind]:ends[kind]]
+            for clock, rank in self.clocks.layers(kind):
+                by_clock.setdefault(clock, []).append((alike, rank))
+        found = [self._laid(clock, of) for clock, of in by_clock.items()]
         if not found:
             none = np.zeros(0)
             return Pieces(none.astype(np.int64), none, none, none.astype(np.int64))
         return Pieces(*(np.concatenate(column) for column in zip(*found, strict=True)))
 
-    def _laid(self, rows: Counts, clock: str, kinds: list[tuple[int, int]]) -> tuple[Counts, Numbers, Numbers, Counts]:
-        rank_of = np.zeros(int(np.prod(self.clocks.kinds)), dtype=np.int64)
-        for kind, rank in kinds:
-            rank_of[kind] = rank
-        ranks = rank_of[self.kind[rows]]
-        here = rows[ranks > 0]
-        ranks = ranks[ranks > 0]
+    def _laid(self, clock: str, layers: list[tuple[Counts, int]]) -> tuple[Counts, Numbers, Numbers, Counts]:
+        """Spans of segments that lie on a clock, each kind with its rank; in the order of the segments."""
+        here = np.concatenate([rows for rows, _ in layers])
+        in_order = np.argsort(here)
+        here = here[in_order]
+        ranks = np.repeat([rank for _, rank in layers], [len(rows) for rows, _ in layers])[in_order]
         if clock == ALWAYS:
             return here, self.start[here], self.end[here], ranks
         starts, ends = self._flyable(clock) if clock.startswith("flyable ") else self.clocks.blocks[clock]

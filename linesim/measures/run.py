@@ -103,7 +103,7 @@ def _numbers_of(sheet: Sheet, records: Records, *, with_segments: bool) -> RunNu
         reasons={words: float(total[state]) for state, words in REASON_WORDS.items() if total[state]},
         counted=len(counted), chain=chain_days(ledger, counted, chains),
         flights=len(records.flights), squawks=sum(f.squawks for f in records.flights),
-        open_squawks=open_squawks(records, begin, end),
+        open_squawks=open_squawks(ledger.columns, begin, end),
         flying_days=counted_days(flying_days(ledger), *window_of(sheet.scenario)), defects=defects_of(records),
         stock=len(records.stock_ready),
         stock_ready={names[n]: calendar.wall_text(t) for n, t in records.stock_ready.items()},
