@@ -34,6 +34,10 @@ class Bells:
             "start check": self._start_check,
             "closing check": self._closing_check}
         self._monday = floor.scenario.start.weekday()
+        self._shifts = list(floor.calendar.shifts)
+        self._longer = frozenset(() if rules is None else rules.trades)
+        self._rostered = {shift: [trade for trade in floor.scenario.trades if shift in floor.sheet.rostered(trade)]
+                          for shift in self._shifts}
         self._began: dict[str, float] = {}        # start of the latest shift date, by shift
         self._trade_began: dict[str, float] = {}  # and by trade
 
@@ -79,7 +83,7 @@ class Bells:
         if self.overtime is None or not self.overtime.weeks:
             return None
         week = (bell.number + self._monday) // 7
-        return week if week in self.overtime.weeks and bell.trade in self.overtime.rules.trades else None
+        return week if week in self.overtime.weeks and bell.trade in self._longer else None
 
     def _go_off_late(self, bell: Bell) -> None:
         if self._overtime_week(bell) is not None:
@@ -126,16 +130,15 @@ class Bells:
 
     def _start_check(self, bell: Bell) -> None:
         """A shift date begins: its trades' torque tools are checked."""
-        shift = list(self.floor.calendar.shifts)[bell.duty]
+        shift = self._shifts[bell.duty]
         self._began[shift] = bell.at
-        for trade in self.floor.scenario.trades:
-            if shift in self.floor.sheet.rostered(trade):
-                self.floor.tools.start_check(trade, shift, bell.number, self._trade_began.get(trade, 0.0))
-                self._trade_began[trade] = bell.at
+        for trade in self._rostered[shift]:
+            self.floor.tools.start_check(trade, shift, bell.number, self._trade_began.get(trade, 0.0))
+            self._trade_began[trade] = bell.at
 
     def _closing_check(self, bell: Bell) -> None:
         """A shift date ends with the check of all tools; after longer days later."""
-        shift = list(self.floor.calendar.shifts)[bell.duty]
+        shift = self._shifts[bell.duty]
         extra = self._extra_minutes(shift, bell.number)
         began, day = self._began.get(shift, 0.0), bell.number
         if extra:
@@ -146,5 +149,4 @@ class Bells:
     def _extra_minutes(self, shift: str, day: int) -> float:
         if self.overtime is None or self.overtime.hours.week(day) not in self.overtime.weeks:
             return 0.0
-        longer = any(shift in self.floor.sheet.rostered(trade) for trade in self.overtime.rules.trades)
-        return self.overtime.hours.minutes(shift) if longer else 0.0
+        return 0.0 if self._longer.isdisjoint(self._rostered[shift]) else self.overtime.hours.minutes(shift)

@@ -28,9 +28,13 @@ class ExtraHours:
         self.names = {f"{name}{WITH_OVERTIME}": name for name in calendar.shifts}
         self._clocks: dict[str, Clock] = {}
         self._scheduled: dict[tuple[str, int], float] = {}
+        self._minutes = {name: self._longer(name) for name in calendar.shifts}
 
     def minutes(self, shift: str) -> float:
         """Extra minutes of a normal shift date."""
+        return self._minutes[shift]
+
+    def _longer(self, shift: str) -> float:
         if self.rules.when == "Saturday":
             return 0.0
         weekdays = self.calendar.shifts[shift].weekdays or self.calendar.scenario.work_weekdays

@@ -129,6 +129,8 @@ def _set(path: Path, sheet: Sheet, runs: list[RunNumbers], answer: Answer) -> No
 
 def _get_ready() -> None:
     """Load what the answer needs while the workers start."""
+    import scipy.special  # noqa: F401
+
     from ..questions import baseline  # noqa: F401
     from . import folder  # noqa: F401
 
