@@ -136,16 +136,15 @@ class Draws:
 
     def minutes_of(self, unit: Unit, plan: JobPlan, repeat: int, uniform: float, rework: bool) -> float:
         """Actual labour of a job, in minutes of one person."""
-        package = plan.package
         if self.facts.hours:
-            known = self.facts.hours.get((unit.name, package.id, repeat))
+            known = self.facts.hours.get((unit.name, plan.name, repeat))
             if known is not None:
                 return known * HOUR
         if plan.kind == "buy-off":  # as written
-            return package.hours.value(uniform) * HOUR
-        hours = package.hours.value(uniform) if plan.stated is None else plan.stated * self.spread(uniform)
+            return plan.package.hours.value(uniform) * HOUR
+        hours = plan.package.hours.value(uniform) if plan.stated is None else plan.stated * self.spread(uniform)
         hours *= unit.factor
-        if not (rework or package.rework):
+        if not (rework or plan.rework):
             hours *= unit.learned
         return hours * HOUR
 
@@ -160,13 +159,13 @@ class Draws:
 
     def exists(self, unit: Unit, plan: JobPlan, uniform: float) -> bool:
         """Whether the aircraft has the package."""
-        package = plan.package
         if self.facts.exists:
-            known = self.facts.exists.get((unit.name, package.id))
+            known = self.facts.exists.get((unit.name, plan.name))
             if known is not None:
                 return known
         if plan.always:
             return True
+        package = plan.package
         if package.models is not None and unit.model not in package.models:
             return False
         if package.schemes is not None and unit.scheme not in package.schemes:
@@ -178,14 +177,14 @@ class Draws:
         if job.repeat:
             return
         if self.facts.late:
-            known = self.facts.late.get((unit.name, plan.package.id))
+            known = self.facts.late.get((unit.name, plan.name))
             if known is not None:
                 job.delay = known or None
                 return
         parts = self.scenario.parts
-        if parts is None or not (plan.package.can_be_short or plan.long_lead):
+        if parts is None or not (plan.can_be_short or plan.long_lead):
             return
-        if plan.package.can_be_short and short < self._most_short:
+        if plan.can_be_short and short < self._most_short:
             job.delay, job.short = parts.delay_work_days.value(delay), short
         item = plan.long_lead
         if item is not None:

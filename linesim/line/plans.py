@@ -34,6 +34,12 @@ class JobPlan:
     always: bool = True  # all aircraft have it, whatever their model and luck
     draws: bool = True   # something about it is drawn
     stated: float | None = None  # its hours, if they are one number
+    name: str = ""  # of the package; what follows is as it is declared there
+    rework: bool = False
+    daylight: bool = False
+    torque: bool = False
+    close_up: bool = False
+    can_be_short: bool = False
 
 
 @dataclass(slots=True, eq=False)

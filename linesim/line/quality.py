@@ -99,7 +99,7 @@ class QualityLoop:
         plan = job.plan
         if plan is None:
             return ()
-        if plan.package.close_up:
+        if plan.close_up:
             self._closed_up.add(job.unit.serial)
         if job in self._rounds:
             return self._second_round(job, self._rounds.pop(job))
@@ -236,12 +236,12 @@ class QualityLoop:
     def _been_through(self, unit: Unit, plans: Iterable[JobPlan]) -> None:
         floor = self.floor
         for plan in plans:
-            draws = floor.luck.four(f"package/{unit.name}/{plan.package.id}/0")
+            draws = floor.luck.four(f"package/{unit.name}/{plan.name}/0")
             if not floor.exists(unit, plan, draws[1]):
                 continue
             if plan.order in self.gates.planting:
                 self._plant(unit, plan, floor.minutes_of(unit, plan, 0, draws[0], False), plan.place)
-            if plan.package.close_up:
+            if plan.close_up:
                 self._closed_up.add(unit.serial)
             if self.gates.is_done(plan):
                 self.look(unit, plan)

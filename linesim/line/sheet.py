@@ -122,7 +122,9 @@ class Sheet:
                        elapsed=package.elapsed_hours, long_lead=self._long_lead(place.id, package.id),
                        always=package.chance >= 1 and package.models is None and package.schemes is None,
                        draws=_draws(package),
-                       stated=package.hours.parts[0] if package.hours is not None and package.hours.is_fixed else None)
+                       stated=package.hours.parts[0] if package.hours is not None and package.hours.is_fixed else None,
+                       name=package.id, rework=package.rework, daylight=package.needs_daylight, torque=package.torque,
+                       close_up=package.close_up, can_be_short=package.can_be_short)
 
     def _long_lead(self, position: str, package: str) -> LongLead | None:
         for item in self.scenario.parts.long_lead if self.scenario.parts else ():

@@ -89,7 +89,7 @@ class ToolCrib:
     # torque tools ------------------------------------------------------------------------------------------------
     def has_closed(self, job: Job) -> None:
         """A package is closed; torque-marked work is remembered."""
-        if job.plan is not None and job.plan.package.torque:
+        if job.plan is not None and job.plan.torque:
             self._torqued[job.plan.trade].append((self.floor.env.now, job.unit))
 
     def start_check(self, trade: str, shift: str, day: int, since: float) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .floor import Floor
 
 
+_WORK, _REWORK = int(State.WORK), int(State.REWORK)
 NOT_DRAWN: Four = (0.5,) * 4  # stands for the draws of a job that has none
 
 
@@ -47,8 +48,8 @@ def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,
 
 
 def _job(floor: Floor, scope: Scope, plan: JobPlan, repeat: int, rework: bool) -> Job:
-    unit, package = scope.unit, plan.package
-    luck = floor.luck.four(f"package/{unit.name}/{package.id}/{repeat}") if plan.draws else NOT_DRAWN
+    unit = scope.unit
+    luck = floor.luck.four(f"package/{unit.name}/{plan.name}/{repeat}") if plan.draws else NOT_DRAWN
     minutes = 0.0
     if plan.kind in ("work", "buy-off"):
         minutes = floor.minutes_of(unit, plan, repeat, luck[0], rework)
@@ -56,13 +57,13 @@ def _job(floor: Floor, scope: Scope, plan: JobPlan, repeat: int, rework: bool) -
     job.plan, job.repeat = plan, repeat
     job.exists = floor.exists(unit, plan, luck[1]) and not (
         floor.quality is not None and floor.quality.decides(unit, plan))
-    job.daylight = package.needs_daylight
+    job.daylight = plan.daylight
     job.inspection, job.inspector = plan.inspection, plan.inspector
     if plan.kind == "work":
         job.least, job.most = plan.crew_min, plan.crew_max
-        job.work_state = State.REWORK if rework or package.rework else State.WORK
+        job.work_state = _REWORK if rework or plan.rework else _WORK
         floor.look_for_part(unit, job, plan, luck[2], luck[3])
-        if package.rework and floor.facts.answers:
+        if plan.rework and floor.facts.answers:
             job.answer = floor.facts.answers.get((unit.name, plan.id))
     if plan.elapsed is not None:
         known = floor.facts.hours.get((unit.name, plan.id, repeat))
