@@ -352,11 +352,11 @@ def test_x110_defects_through_gates(monkeypatch: pytest.MonkeyPatch) -> None:
                                      {"id": "c2", "trade": "AVX", "rework": True}]}]})), 1, 0)
     unit, (work, *plans) = Unit(floor, 0, ""), [job for place in floor.sheet.places for job in place.jobs]
 
-    def four(_: Luck, name: str) -> tuple[float, ...]:
+    def first(_: Luck, name: str) -> float:
         *_, number, gate = name.split("/")  # found/aircraft/package/number/gate
-        return (given["draws"][int(number)][gates.index(gate)],) * 4
+        return float(given["draws"][int(number)][gates.index(gate)])
 
-    monkeypatch.setattr(Luck, "four", four)
+    monkeypatch.setattr(Luck, "first", first)
     floor.quality.on[unit] = [Defect("S1", work, n, 0) for n in range(len(given["draws"]))]
     found = {gate.package.gate: len(floor.quality.look(unit, gate)) for gate in plans[:3]}
     assert found | {"flight": len(floor.quality.on[unit])} == {
