@@ -195,7 +195,7 @@ class Floor(Draws):
         self.put_down_work_on(unit)
         parked, ends = self.traffic.parked_before(unit), min(until, self.calendar.run_end)
         if ends > self.env.now:
-            self._lock_rows.setdefault(unit, []).append(len(self.records.segment_rows))
+            self._lock_rows.setdefault(unit, []).append(self.records.segment_count)
         self.stand(unit, (parked or unit.place).index, State.LOCKED, self.env.now, ends, job=PARKING if parked else "")
         self.at(until, ARRIVAL, lambda: self._unlock(unit))
 
@@ -210,11 +210,11 @@ class Floor(Draws):
 
     def lock_goes_on(self, unit: Unit, whole: Unit) -> None:
         """An aircraft that was locked on its way (or the half that it was) stands locked in its next place."""
-        now, rows = self.env.now, self.records.segment_rows
+        now, records = self.env.now, self.records
         for n in self._lock_rows.pop(unit, ()):
-            *until, ends, trade, shift, people, daylight = rows[n]
+            ends = records.segment(n).end
             if ends > now:
-                rows[n] = (*until, now, trade, shift, people, daylight)
+                records.ends_at(n, now)
                 self.stand(whole, whole.place.index, State.LOCKED, now, ends)
 
     def as_it_stands(self, unit: Unit) -> Unit:
@@ -319,8 +319,8 @@ class Floor(Draws):
         if end > start:
             unit = job.unit
             if job.parked:
-                self.records.parked_rows.append(len(self.records.segment_rows))
-            self.records.segment_rows.append((
+                self.records.parked_rows.append(self.records.segment_count)
+            self.records.segment_fields.extend((
                 unit.serial, unit.half, job.place, job.id, state, start, end, lent_by or job.trade, shift, people,
                 job.daylight))
 
@@ -329,9 +329,9 @@ class Floor(Draws):
         """Write down a state of the aircraft itself."""
         if end > start:
             if job == PARKING:
-                self.records.parked_rows.append(len(self.records.segment_rows))
-            self.records.segment_rows.append((unit.serial, unit.half, place, job, int(state), start, end, trade, shift,
-                                              people, False))
+                self.records.parked_rows.append(self.records.segment_count)
+            self.records.segment_fields.extend((unit.serial, unit.half, place, job, int(state), start, end, trade,
+                                                shift, people, False))
 
     def note_overtime(self, job: Job) -> None:
         """Hours of a crew since it was formed that are overtime plant more defects."""

@@ -134,7 +134,7 @@ class Pool:
             if left < job.left:
                 job.begun, job.left = True, left if left > 0.0 else 0.0
             unit = job.unit
-            self.floor.records.segment_rows.append((
+            self.floor.records.segment_fields.extend((
                 unit.serial, unit.half, job.place, job.id, job.work_state, job.since, now, job.trade, duty.name,
                 job.people, job.daylight))
         job.version += 1

@@ -14,7 +14,7 @@ from ..scenario.orders import Pulse
 from ..scenario.plan import planned_moments, takt_on
 from .instant import PULSE
 from .job import Job
-from .records import LineStop, PulseMade, Segment, State, Travel
+from .records import LineStop, PulseMade, State, Travel
 from .sheet import HOUR
 from .traffic import Move, Place
 
@@ -313,12 +313,13 @@ class PulseLine:
 
     def _go_on_waiting_for_its_part(self, job: Job, target: Place) -> None:
         """The part comes when it comes; from now on it is waited for in the next place."""
-        now, rows = self.floor.env.now, self.floor.records.segment_rows
-        n, whole = next((n, segment) for n, segment in ((n, Segment._make(rows[n])) for n in reversed(range(len(rows))))
+        now, records = self.floor.env.now, self.floor.records
+        n, whole = next((n, segment) for n, segment in (
+            (n, records.segment(n)) for n in reversed(range(records.segment_count)))
                         if segment.job == job.id and segment.serial == job.unit.serial
                         and segment.state == State.PARTS)
-        rows[n] = tuple(whole._replace(end=now))
-        rows.append(tuple(whole._replace(start=now, place=target.index)))
+        records.ends_at(n, now)
+        records.segment_fields.extend(whole._replace(start=now, place=target.index))
 
     def _launch(self) -> None:
         assert self.due is not None

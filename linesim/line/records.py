@@ -59,6 +59,8 @@ class Segment(NamedTuple):
     daylight: bool
 
 
+FIELDS = len(Segment._fields)
+_END = Segment._fields.index("end")
 PARKING = "parking"  # job of a segment of an aircraft that stands before a place, not in it
 
 
@@ -195,8 +197,9 @@ class Records:
 
     replication: int
     serials: list[str]
-    # written tens of thousands of times a run: plain rows, named when they are read
-    segment_rows: list[tuple[Any, ...]] = field(default_factory=list)
+    # written tens of thousands of times a run: plain values, named when they are read; of segments all fields of all of
+    # them, one behind the other
+    segment_fields: list[Any] = field(default_factory=list)
     parked_rows: list[int] = field(default_factory=list)  # segments of aircraft that stand before the place
     closing_rows: list[tuple[Any, ...]] = field(default_factory=list)
     visits: list[Visit] = field(default_factory=list)
@@ -231,7 +234,20 @@ class Records:
     @property
     def segments(self) -> list[Segment]:
         """The segments, each with its fields by name: made anew at each call."""
-        return list(map(Segment._make, self.segment_rows))
+        return list(map(Segment._make, zip(*[iter(self.segment_fields)] * FIELDS, strict=True)))
+
+    @property
+    def segment_count(self) -> int:
+        """How many segments there are so far."""
+        return len(self.segment_fields) // FIELDS
+
+    def segment(self, n: int) -> Segment:
+        """The n-th segment."""
+        return Segment._make(self.segment_fields[n * FIELDS:(n + 1) * FIELDS])
+
+    def ends_at(self, n: int, end: float) -> None:
+        """The n-th segment ends at another instant than was thought when it was written down."""
+        self.segment_fields[n * FIELDS + _END] = end
 
     @property
     def closings(self) -> list[Closing]:

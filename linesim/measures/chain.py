@@ -18,12 +18,11 @@ from typing import Any
 
 import numpy as np
 
-from ..line.records import PARKING, Closing, Segment, State, Visit
+from ..line.records import PARKING, Closing, State, Visit
 from ..line.sheet import HOUR
 from .columns import HALVES
 from .ledger import Ledger, sweep
 
-JOB, STATE = (Segment._fields.index(name) for name in ("job", "state"))
 CLOSED = itemgetter(*(Closing._fields.index(name) for name in ("serial", "half", "place", "job", "closed")))
 INF = float("inf")
 LAST = 10**9  # what the file does not order comes after all that it does
@@ -52,7 +51,7 @@ class Chains:
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
         self._file_order = {job.id: job.order for place in ledger.sheet.places for job in place.jobs}
-        self._rows = ledger.records.segment_rows
+        self._jobs, self._states = ledger.columns.jobs, ledger.columns.states
         self._by_spot = _BySpot(ledger)
         self._visits_of = self._in_order()
         self._closed = dict(zip(map(CLOSED, ledger.records.closing_rows), count(), strict=False))
@@ -86,7 +85,7 @@ class Chains:
 
     def _stay(self, visit: Visit) -> Stay:
         numbers, begins = self.links(visit)
-        jobs = [self._rows[n][JOB] for n in reversed(numbers)]
+        jobs = [self._jobs[n] for n in reversed(numbers)]
         through = tuple(dict.fromkeys(job for job in jobs if job and job != PARKING))
         days, outside = self._figures(numbers, begins, visit.left)
         return Stay(visit.serial, visit.half, visit.place, visit.parked, visit.arrived, visit.left, through, days,
@@ -111,7 +110,7 @@ class Chains:
             elif only >= 0 and t <= free:
                 k = only
             else:
-                k = self._link(visit, at, last, held, t, self._rows[found[-1]][JOB] if found else "")
+                k = self._link(visit, at, last, held, t, self._jobs[found[-1]] if found else "")
             if k is None:
                 break
             t = starts[k] if starts[k] > arrived else arrived
@@ -124,7 +123,7 @@ class Chains:
         """What lasted until `t`, by its place in the order of spots: the package followed so far; else what closed
         then, first in file order; else what the aircraft itself was in (flight, appointment, blocked). Those from `at`
         on end at `t` or later."""
-        spots, rows = self._by_spot, self._rows
+        spots, states = self._by_spot, self._states
         numbers, starts, ends = spots.numbers, spots.starts, spots.ends
         then = at
         while then < last and ends[then] == t:
@@ -133,7 +132,7 @@ class Chains:
         if held:
             ending += [k for k in held if k >= then and starts[k] < t]
         ending.sort(key=numbers.__getitem__)
-        names = [rows[numbers[k]][JOB] for k in ending]
+        names = [self._jobs[numbers[k]] for k in ending]
         if job in names and job:
             return ending[names.index(job)]
         key, closed = visit[:3], self._closed
@@ -141,8 +140,8 @@ class Chains:
                  if (of := (*key, name, t)) in closed]
         if found:
             return min(found)[2]
-        rest = [k for k in range(at, last) if starts[k] < t and rows[numbers[k]][STATE] < State.OTHER_HALF]
-        return min(rest, key=lambda k: (ends[k] != t, rows[numbers[k]][STATE], numbers[k]), default=None)
+        rest = [k for k in range(at, last) if starts[k] < t and states[numbers[k]] < State.OTHER_HALF]
+        return min(rest, key=lambda k: (ends[k] != t, states[numbers[k]], numbers[k]), default=None)
 
     def _figures(self, numbers: list[int], begins: list[float],
                  left: float) -> tuple[dict[State, float], dict[State, float]]:

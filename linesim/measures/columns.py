@@ -12,13 +12,11 @@ from collections.abc import Callable, Iterable, Iterator
 from copy import copy
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..line.records import Records, Segment, State
+from ..line.records import FIELDS, Records, State
 from ..line.sheet import HOUR, Sheet
 from ..line.sky import spans_of
 from ..scenario.clock import Block, Clock, joint, merged, without
@@ -34,7 +32,6 @@ Layer = tuple[str, int]  # name of a clock, rank
 ALWAYS = ""
 HALVES = {"": 0, "fuselage": 1, "wing": 2}
 _WORKED = (State.WORK, State.REWORK)
-FIELDS = len(Segment._fields)
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,13 +221,13 @@ class Columns:
 
     def __init__(self, sheet: Sheet, records: Records) -> None:
         self.clocks, self.records = clocks_of(sheet).in_run(sheet.in_run(records.outages)), records
-        flat: list[Any] = list(chain.from_iterable(records.segment_rows))  # slower row by row
-        rows = [flat[n::FIELDS] for n in range(FIELDS)]
+        rows = [records.segment_fields[n::FIELDS] for n in range(FIELDS)]
         clocks = self.clocks
         self.serial = whole(rows[0])
         self.half = whole(map(HALVES.__getitem__, rows[1]))
         self.place = whole(rows[2])
         self.jobs: list[str] = rows[3]
+        self.states: list[int] = rows[4]
         self.state = whole(rows[4])
         self.parked = np.zeros(len(self.state), dtype=bool)
         self.parked[records.parked_rows] = True

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..line.records import Records
+from ..line.records import FIELDS, Records, Segment
 from .columns import HALVES, Counts, Numbers
 
 
@@ -54,8 +54,8 @@ def tables_of(records: Records, counted: list[int], hours: Numbers, places: list
          "hours": hours[serial, rank]},
         {name: column.astype(_SMALL.get(name, np.float32)) for name, column in lost.items()},
         None if places is None else _by_place(np.array(places)),
-        _columns(records.segment_rows, ("serial", "half", "place", "job", "state", "start", "end", "trade", "shift",
-                                    "people", "daylight")) if places is not None else None)
+        _named([records.segment_fields[n::FIELDS] for n in range(FIELDS)], Segment._fields)
+        if places is not None else None)
 
 
 def _by_place(hours: Numbers) -> dict[str, Column]:
@@ -70,13 +70,16 @@ _SMALL = {"serial": np.int16, "place": np.int16, "half": np.int8, "parked": np.b
 
 
 def _columns(rows: Sequence[tuple[Any, ...]], names: tuple[str, ...]) -> dict[str, Column]:
-    columns = list(zip(*rows, strict=True)) or [()] * len(names)
+    return _named(list(zip(*rows, strict=True)) or [()] * len(names), names)
+
+
+def _named(columns: Sequence[Sequence[Any]], names: tuple[str, ...]) -> dict[str, Column]:
     return {name: _column(name, values) for name, values in zip(names, columns, strict=True)}
 
 
-def _column(name: str, values: tuple[object, ...]) -> Column:
+def _column(name: str, values: Sequence[object]) -> Column:
     if name == "half":
-        values = tuple(HALVES[str(value)] for value in values)
+        values = [HALVES[str(value)] for value in values]
     if name in ("job", "trade", "shift"):
         codes: dict[object, int] = {}
         numbers = [codes.setdefault(value, len(codes)) for value in values]

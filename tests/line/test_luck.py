@@ -93,8 +93,8 @@ def test_run_17_alone_is_run_17_in_a_batch(short: Scenario) -> None:
         assert sorted(batch) == sorted(numbers)
         for name, rows in alone.items():
             assert batch[17][name] == rows, name
-        assert batch[18]["segment_rows"] != alone["segment_rows"]
-    assert len(alone["segment_rows"]) > 5000
+        assert batch[18]["segment_fields"] != alone["segment_fields"]
+    assert len(alone["segment_fields"]) > 50000
 
 
 def test_one_process_is_two_processes(short: Scenario) -> None:

@@ -72,7 +72,7 @@ def test_open_squawks_are_the_time_between_written_up_and_fixed() -> None:
     begin, end = sheet.calendar.instant(sheet.scenario.window.first), sheet.calendar.instant(  # type: ignore[union-attr]
         sheet.scenario.window.last) + 24 * 60  # type: ignore[union-attr]
     spans: dict[tuple[int, int, str], list[float]] = {}
-    for row in records.segment_rows:
+    for row in records.segments:
         serial, _, place, job, _, start, stop, *_ = row
         if " squawk " in f" {job} ":
             spans.setdefault((serial, place, job), []).extend((start, stop))
