@@ -110,10 +110,11 @@ class Pool:
             self.floor.pool(job.trade).cut(job, duty, 0)
 
     def renew_pace(self, duty: Duty) -> None:
-        """Its people are more able or less from now on."""
+        """Its people are more able or less from now on, also those who are lent."""
         for job in [job for job in (*self.running, *self.lent_to) if job.heads_of(duty) and job.ends > self.clock.now]:
-            self._book(job)
-            self._go_on(job)
+            of = self.floor.pool(job.trade)
+            of._book(job)
+            of._go_on(job)
 
     def read_roster(self, *, overtime: bool) -> None:
         """From now on work that waits for its people waits on their roster with overtime, or without."""

@@ -474,6 +474,21 @@ def test_a_part_of_the_trade_with_extra_hours_only() -> None:
     assert closed(late_plant([work("a", "ASM", 19.6, crew_max=2)], rule, people=2))["S1 a"] == "05 07:00"
 
 
+@pytest.mark.parametrize(("longer", "hours", "expected"), [
+    (["ASM", "RIG"], 14.4, "04 16:30"),  # 8 h of 1 and a half, 2 h of 0.8 and half of 0.8
+    (["ASM", "RIG"], 13.2, "04 15:30"),
+    (["ASM"], 13.6, "04 16:30")])  # who was lent goes home at the normal end
+def test_who_is_lent_is_tired_in_the_extra_hours_too(longer: list[str], hours: float, expected: str) -> None:
+    """F33, F64: effectiveness of the lent times that of the cover; the crew's pace changes when the extra hours
+    begin."""
+    scenario = late_plant(
+        [work("a", "ASM", hours, crew_max=2)],
+        {"trades": longer, "effect_by_weekly_hours": {"50": 0.8}, "extra_hours_only": True},
+        trades={"ASM": {"people": 1, "cover": {"RIG": 0.5}}, "RIG": {"people": 1}},
+    )
+    assert closed(scenario)["S1 a"] == expected
+
+
 def test_inspectors_in_overtime_are_slower_too() -> None:
     """F52: effectiveness applies to every labour hour, inspectors' too: a buy-off of 4 h at 0.8 takes 5."""
     scenario = late_plant(
