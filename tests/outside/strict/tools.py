@@ -71,6 +71,7 @@ class Tools(Mixed):
         if control is None or control.torque_recall is None or self.lent:
             return
         bad, seen = [], 0
+        gone = self.records.stock_ready | self.records.delivered
         marked = {p.id: p.trade for p in self.packages.values() if p.torque}
         jobs: dict[tuple[str, float], set[int]] = defaultdict(set)
         for (serial, job), life in self.of_job.items():
@@ -88,7 +89,7 @@ class Tools(Mixed):
                 if t >= self.records.ended:
                     break
                 units = {c.serial for c in self.closings if marked.get(c.job) == trade and before <= c.closed < t
-                         and self.records.delivered.get(c.serial, inf) > t}
+                         and gone.get(c.serial, inf) > t}
                 found = jobs.pop((trade, t), set())
                 seen += 1
                 if found not in (set(), units) or (control.torque_recall.chance == 1 and found != units):
