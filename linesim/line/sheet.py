@@ -10,6 +10,7 @@ from collections.abc import Callable
 from copy import copy
 from dataclasses import replace
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..scenario.calendar import WorkCalendar
@@ -24,7 +25,7 @@ from ..scenario.spread import Spread
 from .appointed import HOUR, Spans, service_spans, slots_of_day
 from .order_of_work import in_order, positions_of
 from .plans import INSPECTOR, NOBODY, JobPlan, PlacePlan
-from .timetable import in_run, timetable_of
+from .timetable import Bell, in_run, timetable_of
 
 if TYPE_CHECKING:
     from .gates import Gates
@@ -59,9 +60,13 @@ class Sheet:
         self._date_numbers: dict[str, dict[int, int]] = {}
         self._rosters: dict[str, list[str]] = {}
         self._slots: dict[tuple[date, int], list[tuple[float, float]]] = {}
-        self.timetable = timetable_of(self)
         self.need_light = list(dict.fromkeys(job.trade for place in self.places for job in place.jobs
                                              if job.package.needs_daylight))
+
+    @cached_property
+    def timetable(self) -> list[Bell]:
+        """What the calendar brings, in order of time; not made where nothing is run."""
+        return timetable_of(self)
 
     # places --------------------------------------------------------------------------------------------------
     def _lay_out(self, position: Position) -> None:

@@ -6,14 +6,13 @@ as these do not change the same place, and over each by itself where that finds 
 
 from __future__ import annotations
 
-from copy import deepcopy
 from typing import Any
 
 from pydantic import ValidationError
 
 from .faults import Fault
 from .judging import refused
-from .paths import path_of, put, stepped
+from .paths import path_of, put_apart, stepped
 from .rules import faults_of
 from .scenario import Scenario
 from .tree import Path_, Source, place_of
@@ -50,8 +49,7 @@ def _changes(scenario: Scenario, n: int, source: Source) -> list[Change]:
         except (LookupError, ValueError) as error:
             source.add(mark, str(error.args[0]))
             continue
-        values[path[0]] = deepcopy(values.get(path[0]))
-        put(values, path, deepcopy(value))
+        put_apart(values, path, value)
         found.append((mark, path, value))
     return found
 
@@ -68,9 +66,9 @@ def _faults(scenario: Scenario, source: Source, changes: list[Change]) -> list[F
                               Scenario.model_fields.items() if name in scenario.model_fields_set}
     values["orders"] = "unlimited" if scenario.orders is None else scenario.orders
     for section in {path[0] for _, path, _ in changes}:
-        values[section] = deepcopy(source.values.get(section))
+        values[section] = source.values.get(section)
     for _, path, value in changes:
-        put(values, path, deepcopy(value))
+        put_apart(values, path, value)
     try:
         wrong = [(path, message) for path, message in faults_of(Scenario.model_validate(values))]
     except ValidationError as error:

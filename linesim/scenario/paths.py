@@ -7,6 +7,7 @@ what stands there; in a field that may be negative, such as a longitude, they ar
 
 from __future__ import annotations
 
+from copy import copy
 from decimal import Decimal
 from typing import Any, get_args, get_origin
 
@@ -90,6 +91,17 @@ def put(values: Any, path: Path_, value: Any) -> None:
     for step in path[:-1]:
         if isinstance(values, dict) and values.get(step) is None:
             values[step] = {}
+        values = values[step]
+    values[path[-1]] = value
+
+
+def put_apart(values: Any, path: Path_, value: Any) -> None:
+    """As `put`; what lies on the way is copied first, for others may hold it, too."""
+    for step in path[:-1]:
+        if isinstance(values, dict) and values.get(step) is None:
+            values[step] = {}
+        else:
+            values[step] = copy(values[step])
         values = values[step]
     values[path[-1]] = value
 
