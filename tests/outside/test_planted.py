@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from mutants import ROOT, changed, drawn, function_at
-from planted import MISTAKES, Mistake, plant
+from one_line_changes import changed, drawn, function_at, mutants_of, statement_at
+from planted import MISTAKES, ROOT, Mistake, plant
 
 from linesim.questions.proof.registry import by_name
 
@@ -47,3 +47,19 @@ def test_mutants_are_drawn_evenly_and_are_programs() -> None:
 def test_the_function_of_a_line_is_the_innermost() -> None:
     text = "x = 1\n\ndef f():\n    y = 2\n    def g():\n        return 3\n    return g\n"
     assert [function_at(text, line) for line in (1, 3, 4, 6, 7)] == [None, None, 3, 5, 3]
+
+
+def test_the_statement_of_a_line_is_the_innermost() -> None:
+    text = "def f():\n    if (a and\n            b):\n        y = [1,\n             2]\n    return y\n"
+    assert [statement_at(text, line) for line in (1, 2, 3, 4, 5, 6)] == [{1}, {2, 3}, {2, 3}, {4, 5}, {4, 5}, {6}]
+
+
+def test_what_can_be_changed(tmp_path: Path) -> None:
+    """Sizes by both ways, beside a draw only reversed; what stops every run at once is not dropped."""
+    file = tmp_path / "a.py"
+    text = ("def f(a: int = 0) -> int:\n    first = self.luck.uniform('x')\n    a = min(a, 3)\n    if first < a:\n"
+            "        return a\n    self.kept[a] = first\n    assert a > 1\n    return a <= first\n")
+    file.write_text(text, encoding="utf-8")
+    found = sorted(changed(text, one).splitlines()[one.line - 1].strip() for one in mutants_of(file, "a.py"))
+    assert found == ["a = max(a, 3)", "a = min(a, 4)", "def f(a: int = 1) -> int:", "if first >= a:", "pass", "pass",
+                     "pass", "return a > first"]

@@ -11,18 +11,24 @@ from . import (
     balance_by_hand,
     bays_by_hand,
     calendar_and_sun,
+    crews_by_hand,
+    defects_by_hand,
+    edges_by_hand,
     estimates_by_hand,
     floor_by_hand,
     money_by_hand,
     networks,
     numbers_across_runs,
+    options_by_hand,
     paper_by_hand,
     people_there,
     queues,
     rules_by_hand,
     serial_lines,
     serving,
+    starts_and_ends_by_hand,
     trade_facts,
+    ways_by_hand,
 )
 from .check import Check
 from .listed import Proof
@@ -30,6 +36,8 @@ from .listed import Proof
 BY_HAND = "worked by hand"
 PARTS = {
     BY_HAND: (*rules_by_hand.PROOFS, *bays_by_hand.PROOFS, *people_there.PROOFS, *floor_by_hand.PROOFS,
+              *options_by_hand.PROOFS, *crews_by_hand.PROOFS, *defects_by_hand.PROOFS, *edges_by_hand.PROOFS,
+              *starts_and_ends_by_hand.PROOFS, *ways_by_hand.PROOFS,
               *paper_by_hand.PROOFS, *balance_by_hand.PROOFS, *money_by_hand.PROOFS, *estimates_by_hand.PROOFS),
     "numbers across runs": numbers_across_runs.PROOFS, "arithmetic": (*arithmetic.PROOFS, *serving.PROOFS),
     "calendar and sun": calendar_and_sun.PROOFS, "facts of the trade": trade_facts.PROOFS,
