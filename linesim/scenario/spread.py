@@ -135,30 +135,48 @@ _INVERSE: dict[str, Callable[[tuple[float, ...], float], float]] = {
 }
 
 
+_LEAST_STEP = 1e-280  # a probability from which a recurrence can still begin
+_MOST_STEPS = 10_000
+_MOST = 2**40
+
+
 def negative_binomial(mean: float, k: float | None, uniform: float) -> int:
     """Smallest n whose cumulative probability exceeds `uniform`; `k` = None is the Poisson limit.
 
     Negative binomial with mean m and over-dispersion k has variance m + m^2/k. By recurrence of the probabilities
-    (Johnson, Kemp & Kotz, Univariate Discrete Distributions, ch. 5; from memory).
+    (Johnson, Kemp & Kotz, Univariate Discrete Distributions, ch. 5; from memory); where the first of them is too small
+    to begin with, or the sum stays under the uniform for very long, by bisection of the distribution function.
     """
     if mean <= 0:
         return 0
-    if k is None:
-        step, n = math.exp(-mean), 0
-        total = step
-        while total <= uniform and n < 10_000:
-            n += 1
-            step *= mean / n
-            total += step
-        return n
-    share = mean / (mean + k)
-    step, n = (1 - share) ** k, 0
-    total = step
-    while total <= uniform and n < 10_000:
-        step *= (k + n) / (n + 1) * share
+    share = 0.0 if k is None else mean / (mean + k)
+    step = math.exp(-mean) if k is None else (1 - share) ** k
+    if step < _LEAST_STEP:
+        return _by_bisection(mean, k, uniform)
+    total, n = step, 0
+    while total <= uniform:
+        if n == _MOST_STEPS:
+            return _by_bisection(mean, k, uniform)
+        step *= mean / (n + 1) if k is None else (k + n) / (n + 1) * share
         n += 1
         total += step
     return n
+
+
+def _by_bisection(mean: float, k: float | None, uniform: float) -> int:
+    """The same by the incomplete gamma and beta functions."""
+    from scipy.special import betainc, pdtr
+
+    def is_beyond(n: int) -> bool:
+        return bool((pdtr(n, mean) if k is None else betainc(k, n + 1, k / (mean + k))) > uniform)
+
+    low, high = -1, 1  # not beyond, and perhaps
+    while not is_beyond(high) and high < _MOST:
+        low, high = high, 2 * high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if is_beyond(middle) else (middle, high)
+    return high
 
 
 def pick_by_share(shares: dict[str, float], uniform: float) -> str:

@@ -28,6 +28,7 @@ from linesim.questions.proof.calendar_and_sun import YEARS, light, observed
 from linesim.questions.proof.check import FALSE_ALARM
 from linesim.questions.proof.plants import line, place, plant, run
 from linesim.questions.proof.queues import waits_by_priority
+from linesim.scenario.spread import negative_binomial
 
 RUNS = 8
 HOURS = 1200.0
@@ -150,3 +151,13 @@ def test_the_sun_stands_at_the_horizon_by_pvlib(latitude: float, longitude: floa
             found = [begins + pd.Timedelta(minutes=t) for t in light(latitude, longitude, zone, day, rule)]
             heights = get_solarposition(pd.DatetimeIndex(found), latitude, longitude)["elevation"]
             assert list(heights) == pytest.approx([-depression] * 2, abs=0.1), day
+
+
+@pytest.mark.parametrize("k", [None, 0.01, 0.5, 3.0, 400.0, 1e5])
+@pytest.mark.parametrize("mean", [0.01, 0.5, 7.0, 300.0, 640.0, 650.0, 800.0, 5000.0, 1e6])
+def test_counts_agree_with_scipy(mean: float, k: float | None) -> None:
+    """Counts of defects and squawks are the inverse of Poisson's or the negative binomial law, however large."""
+    luck = random.Random(f"{mean} {k}")
+    uniforms = [*(luck.random() for _ in range(10)), 0.001, 0.5, 0.999]
+    law = stats.poisson(mean) if k is None else stats.nbinom(k, k / (k + mean))
+    assert [negative_binomial(mean, k, uniform) for uniform in uniforms] == [law.ppf(uniform) for uniform in uniforms]
