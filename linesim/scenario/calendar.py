@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from .clock import Block, Clock, union
+from .clock import TOLERANCE, Block, Clock, union
 from .declared import WEEKDAYS, span_minutes
 from .people import Shift, ToolControl
 from .scenario import Scenario
@@ -242,5 +242,22 @@ class WorkCalendar:
         return sum(b - a for a, b in work_blocks(self.shifts[self.reference_shift], self.scenario.tool_control))
 
     def work_days_later(self, t: float, work_days: float) -> float:
-        """Latest instant `work_days` after `t` on the reference clock (a delay, a notice, a planned moment)."""
-        return self.reference.later(t, work_days * self.work_day)
+        """Latest instant `work_days` after `t` on the reference clock (a delay, a notice, a planned moment); the start,
+        if they were over before it."""
+        minutes = work_days * self.work_day
+        if t >= 0:
+            return self.reference.later(t, minutes)
+        left = minutes - self._before_start(t)
+        return self.reference.latest(left) if left > -TOLERANCE else 0.0
+
+    def _before_start(self, t: float) -> float:
+        """Working minutes of the reference shift from an instant before the start up to the start."""
+        shift, day = self.shifts[self.reference_shift], self.wall(t).date() - timedelta(days=1)
+        found = 0.0
+        while day < self.scenario.start:
+            if self.is_work_day(day, shift):
+                spans = [(self.instant(day, a), self.instant(day, b))
+                         for a, b in work_blocks(shift, self.scenario.tool_control)]
+                found += sum(max(0.0, min(b, 0.0) - max(a, t)) for a, b in spans)
+            day += timedelta(days=1)
+        return found
