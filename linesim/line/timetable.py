@@ -139,6 +139,8 @@ def _locks(sheet: Sheet) -> Iterator[Bell]:
     serials = {order.serial: n for n, order in enumerate(sheet.scenario.orders or ())}
     for lock in sheet.scenario.known.tool_locks:
         begins, ends = sheet.calendar.of_moment(lock.begins), sheet.calendar.of_moment(lock.ends)
+        if ends <= 0:
+            continue  # it was over before the start
         yield Bell(max(0.0, begins), 2, "lock", number=serials[lock.serial], until=ends)
 
 
