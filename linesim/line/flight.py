@@ -168,7 +168,7 @@ class PilotPool(Pool):
         return [pilot for pilot in self.pilots if pilot.here and not pilot.busy]
 
     def start(self, job: Job, duty: Duty, people: int, now: float, lent: list[Loan] | None = None) -> None:
-        day = self.floor.calendar.day_number(now)
+        day = self.line.shift_date(duty.shift, now)
         free = [p for p in self.free_pilots() if p.duty is duty]
         for pilot in sorted(free, key=lambda p: (-p.flown(day), -p.number))[:people]:
             pilot.busy, pilot.on_ground = True, job
@@ -257,7 +257,6 @@ class FlightLine:
         now, wake = self.floor.env.now, NEVER
         if not any(duty.free for duty in self.pool.duties):  # who comes back looks again
             return
-        day = self.floor.calendar.day_number(now)
         starts: dict[tuple[Pilot, int], float] = {}  # one flight leaves the other pilots as they were
         for unit in sorted(self.waiting, key=lambda unit: self.order(unit, self.waiting[unit][2])):
             if unit.locked or unit.recalled or unit.held:
@@ -273,7 +272,7 @@ class FlightLine:
                 elif starts[key] < wake:
                     wake = starts[key]
             if able:
-                self._fly(unit, min(able, key=lambda p: (p.flown(day), p.number)))
+                self._fly(unit, min(able, key=lambda p: (p.flown(self.shift_date(p.duty.shift, now)), p.number)))
         if wake != NEVER and self.waiting:
             self.floor.at(wake, FLIGHTS, self.assign)
 
@@ -283,7 +282,7 @@ class FlightLine:
         if now > since:
             floor.stand(unit, unit.place.index, State.PILOT, since, now, flights.pilots)
         ends = now + flights.pilot_hours * HOUR
-        day = floor.calendar.day_number(now)
+        day = self.shift_date(pilot.duty.shift, now)
         if pilot.day != day:
             pilot.day, pilot.flights, pilot.first_start = day, 0, now
         pilot.flights += 1
@@ -308,26 +307,28 @@ class FlightLine:
         """Earliest start of a block at or after `t` for a pilot who stays free, by shift, caps, light and weather."""
         block, brief = flights.pilot_hours * HOUR, (flights.pilot_hours - flights.flight_hours) / 2 * HOUR
         airborne = flights.flight_hours * HOUR
-        spans, starts = self.spans[pilot.duty.shift], self.starts[pilot.duty.shift]
+        spans = self.spans[pilot.duty.shift]
         while t < self.floor.calendar.run_end:
-            i = max(bisect_right(starts, t) - 1, 0)
-            if t + block > spans[i][1] + 1e-9 or self._over_cap(t, block, pilot, flights):
+            i = self.shift_date(pilot.duty.shift, t)
+            if t + block > spans[i][1] + 1e-9 or (pilot.day == i and _over_cap(t, block, pilot, flights)):
                 i += 1
                 if i >= len(spans):
                     return NEVER
                 t = max(t, spans[i][0])
-                if self._over_cap(t, block, pilot, flights):
-                    continue
             later = max(t, spans[i][0], self.floor.sky.earliest_take_off(t + brief, airborne) - brief)
             if later <= t:
                 return t
             t = later
         return NEVER
 
-    def _over_cap(self, t: float, block: float, pilot: Pilot, flights: Flights) -> bool:
-        if pilot.day != self.floor.calendar.day_number(t):
-            return False
-        if flights.max_flights_per_day is not None and pilot.flights >= flights.max_flights_per_day:
-            return True
-        return (flights.max_duty_hours is not None
-                and t + block - pilot.first_start > flights.max_duty_hours * HOUR + 1e-9)
+    def shift_date(self, shift: str, t: float) -> int:
+        """Which shift date of the pilots' shift an instant belongs to (before the first: to that); hours after midnight
+        belong to the date on which the shift began."""
+        return max(bisect_right(self.starts[shift], t) - 1, 0)
+
+
+def _over_cap(t: float, block: float, pilot: Pilot, flights: Flights) -> bool:
+    """Whether one more block on the shift date of those it has flown is too much."""
+    if flights.max_flights_per_day is not None and pilot.flights >= flights.max_flights_per_day:
+        return True
+    return flights.max_duty_hours is not None and t + block - pilot.first_start > flights.max_duty_hours * HOUR + 1e-9
