@@ -52,7 +52,9 @@ class Duty:
 
     @property
     def most(self) -> int:
-        """Most people on any shift date."""
+        """Most people on any shift date of the run; none, if the shift has no date in it."""
+        if self.shift and not self.sheet.shift_date_numbers(self.shift):
+            return 0
         return self.roster if self.attended is None else max(self.attended.present, default=0)
 
     def is_on(self, now: float) -> bool:

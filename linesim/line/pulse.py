@@ -158,6 +158,15 @@ class PulseLine:
                      if unit.half and unit is not half and unit.serial == half.serial
                      and place.plan.next == mate), None)
 
+    def halves_apart(self) -> Iterator[tuple[Unit, Unit]]:
+        """Of a line that stands: halves that hold up the pulse until their other half is beside them, which can only
+        come with the pulse; each with that other half."""
+        if self.due is not None and self.rules.stops != "those behind":
+            for unit in self.owed:
+                if unit.half and unit in self.waiting and self._partner(unit) is None:
+                    yield from ((unit, other) for place in self.places for other in place.docked
+                                if other.half and other is not unit and other.serial == unit.serial)
+
     def _over(self, unit: Unit) -> float:
         """Minutes of labour by which the work let go here is over the limit."""
         scope = unit.scope

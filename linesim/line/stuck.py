@@ -27,6 +27,12 @@ def who_is_stuck(floor: Floor) -> Iterator[Stuck]:
                 yield Stuck(job.waiting_since, (job.place,), (job.unit.serial,), why)
         if isinstance(pool, PilotPool):
             yield from _never_flown(floor, pool)
+    if floor.pulse is not None:
+        for unit, other in floor.pulse.halves_apart():
+            here, there = unit.place, other.place
+            yield Stuck(floor.pulse.due or 0.0, (here.index, there.index), (unit.serial,),
+                        f"the half in {here.plan.id} holds up the pulse until the other half is there; that one, in "
+                        f"{there.plan.id}, can only come with the pulse")
 
 
 def _never_done(floor: Floor, pool: Pool, job: Job) -> str | None:

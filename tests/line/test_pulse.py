@@ -162,3 +162,20 @@ def test_the_limit_is_reached_at_its_instant_whatever_the_hours(hours: int) -> N
     night = 16 * 60 if done > 14 * 60 else 0
     assert pulse.due == 8 * 60
     assert pulse.made == pytest.approx(done + night, abs=1e-5)
+
+
+@pytest.mark.parametrize(("feeders", "said"), [(2, 1), (1, 0)])
+def test_halves_that_the_pulse_can_never_bring_together_are_named(feeders: int, said: int) -> None:
+    """F14, F43: of feeders of different length the shorter holds up the pulse that alone could bring the other half."""
+    fuselage = [{"id": f"F{n}", "half": "fuselage", "next": f"F{n + 1}" if n < feeders else "M",
+                 "packages": [{"id": f"f{n}", "hours": 1}]} for n in range(1, feeders + 1)]
+    wing = {"id": "W1", "half": "wing", "next": "M", "packages": [{"id": "w1", "hours": 1}]}
+    sheet = Sheet(Scenario.model_validate({
+        "name": "apart", "start": "2027-01-04", "end": "2027-01-20", "orders": [{"serial": "S1"}, {"serial": "S2"}],
+        "positions": [*fuselage, wing, {"id": "M", "packages": [{"id": "m", "hours": 1}]}],
+        "launches": {"takt_work_days": 1}, "pulse": {"positions": [*(place["id"] for place in fuselage), "W1", "M"]}}))
+    records = run_once(sheet, 1, 0)
+    assert len(records.delivered) == 2 * (1 - said)
+    assert [stuck.why for stuck in records.stuck] == said * [
+        "the half in W1 holds up the pulse until the other half is there; that one, in F1, can only come with the "
+        "pulse"]
