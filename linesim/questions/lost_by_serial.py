@@ -22,17 +22,19 @@ def lost_days(sheet: Sheet, runs: Sequence[RunNumbers]) -> dict[str, dict[Where,
     """Work days lost on the chain that set the date, by serial and by place and reason: mean of the runs. The days of
     an aircraft that is not delivered are those so far."""
     names = [order.serial for order in sheet.scenario.orders or ()]
+    shape = (len(names), len(sheet.places), 2, RANKS)
+    mean, in_turn = np.zeros(shape).ravel(), dict[int, None]()  # as they first come in the runs
+    for run in runs:
+        *where, days = (np.asarray(run.tables.lost[name]) for name in COLUMNS)
+        ordered = where[0] < len(names)
+        cell = np.ravel_multi_index([of[ordered].astype(np.int64) for of in where], shape)
+        mean[cell] += days[ordered].astype(float) / len(runs)  # each once in a run
+        in_turn.update(dict.fromkeys(cell.tolist()))
     found: dict[str, dict[Where, float]] = defaultdict(dict)
-    *where, days = (np.concatenate([np.asarray(run.tables.lost[name]) for run in runs]) for name in COLUMNS)
-    shape = (int(max(where[0].max(initial=0), len(names))) + 1, len(sheet.places), 2, RANKS)
-    cell = np.ravel_multi_index([of.astype(np.int64) for of in where], shape)
-    mean = np.bincount(cell, days.astype(float) / len(runs))
-    cells, came = np.unique(cell, return_index=True)
-    in_turn = cells[np.argsort(came)]  # as they first come in the runs
-    for number, place, parked, reason, of in zip(*(part.tolist() for part in np.unravel_index(in_turn, shape)),
-                                                 mean[in_turn].tolist(), strict=True):
-        if number < len(names):
-            found[names[number]][sheet.places[place].id, bool(parked), REASON_WORDS[State(reason)]] = of
+    cells = np.array(list(in_turn), dtype=np.int64)
+    for number, place, parked, reason, of in zip(*(part.tolist() for part in np.unravel_index(cells, shape)),
+                                                 mean[cells].tolist(), strict=True):
+        found[names[number]][sheet.places[place].id, bool(parked), REASON_WORDS[State(reason)]] = of
     return found
 
 
