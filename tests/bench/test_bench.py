@@ -72,10 +72,11 @@ def test_a_run_command_hardly_grows_with_its_kept_runs(tmp_path: Path) -> None:
     scenario = read_scenario(BIRCHWATER)
     done = run_chunk(Sheet(acted_on(scenario)), scenario.seed, range(30, 35), numbers_of) * 5
     for one in filter(None, (scenario, without_common_luck(scenario))):
-        parts.fill(tmp_path, one, scenario.seed, done, 900)
+        parts.fill(tmp_path, one, scenario.seed, done, 1500)
     words = ("run", BIRCHWATER, "--jobs", 1, "--json", "--no-report", "--out", tmp_path, "--runs")
-    less, more = (command(*words, runs).largest_mb for runs in (300, 900))
-    assert 1000 * (more - less) / 600 < 40  # kB a run; the parts of tables are full from 100 runs on
+    less, more = (command(*words, runs).largest_mb for runs in (300, 1500))
+    # kB a run; the parts of tables are full from 100 runs on, and the peak of a process varies by some 15 MB
+    assert 1000 * (more - less) / 1200 < 40
 
 
 def test_the_kept_table_replaces_the_older_one() -> None:
