@@ -1,9 +1,13 @@
 """Options of the test run."""
 
+import os
 import sys
 from pathlib import Path
 
 import pytest
+
+# the source is tested, and some tests take a part of it out; line/test_compiled.py holds compiled code to it
+os.environ["LINESIM_FLOOR"] = "source"
 
 for folder in ("floor", "line"):  # where tests share plants
     sys.path.insert(0, str(Path(__file__).parent / folder))

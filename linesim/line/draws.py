@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from ..scenario.calendar import WorkCalendar
 from ..scenario.hours import effective_unit, learning_factor, natural_key, next_serial
@@ -20,6 +20,14 @@ from .sheet import HOUR
 
 if TYPE_CHECKING:
     from .aircraft import Unit
+
+
+class WorkedOn(Protocol):
+    """An aircraft as far as the hours of its work depend on it."""
+
+    name: str
+    factor: float   # of its model and paint scheme
+    learned: float  # of its unit number
 
 
 class Facts:
@@ -134,7 +142,7 @@ class Draws:
             self._learned[number] = factor
         return self._learned[number]
 
-    def minutes_of(self, unit: Unit, plan: JobPlan, repeat: int, uniform: float, rework: bool) -> float:
+    def minutes_of(self, unit: WorkedOn, plan: JobPlan, repeat: int, uniform: float, rework: bool) -> float:
         """Actual labour of a job, in minutes of one person."""
         if self.facts.hours:
             known = self.facts.hours.get((unit.name, plan.name, repeat))

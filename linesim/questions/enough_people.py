@@ -14,13 +14,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
-from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..line.draws import Draws
+from ..line.draws import Draws, WorkedOn
 from ..line.luck import Luck
 from ..line.sheet import HOUR, PlacePlan, Sheet
 from ..measures.run import window_instants
@@ -38,6 +36,15 @@ class MostAllowed:
 
     runs: tuple[int, ...]
     delivered: tuple[int, ...]
+
+
+@dataclass(slots=True)
+class _Aircraft:
+    """What its hours depend on, without an aircraft on a floor (line/draws.py, WorkedOn)."""
+
+    name: str
+    factor: float
+    learned: float
 
 
 def most_allowed(sheet: Sheet, seed: int, runs: Sequence[int]) -> MostAllowed | str:
@@ -81,8 +88,8 @@ def _run(sheet: Sheet, clock: Clock, draws: Draws) -> tuple[list[float], list[li
     pace = max((shift.productivity for shift in sheet.calendar.shifts.values()), default=1.0)
     able = max((able for trade in sheet.scenario.trades.values() for able in trade.cover.values()), default=1.0)
     pace = max(1.0, pace) * max(1.0, able)
-    aircraft = [SimpleNamespace(name=order.serial, factor=draws.paint_and_model(order.model, order.scheme),
-                                learned=draws.learned(draws.unit_number(n)))
+    aircraft = [_Aircraft(order.serial, draws.paint_and_model(order.model, order.scheme),
+                          draws.learned(draws.unit_number(n)))
                 for n, order in ((n, draws.order(n)) for n in _that_may_come(sheet, draws, len(moments)))]
     stays = [[_stay(draws, place, one, pace) for one in aircraft] for place in sheet.places]
     return [clock.reading(t) for t in moments], stays
@@ -114,7 +121,7 @@ def _that_may_come(sheet: Sheet, draws: Draws, slots: int) -> list[int]:
     return sorted(standing) + ([*book, *beyond][:slots] if in_order else [*book, *beyond])
 
 
-def _stay(draws: Draws, place: PlacePlan, aircraft: Any, pace: float) -> float:
+def _stay(draws: Draws, place: PlacePlan, aircraft: WorkedOn, pace: float) -> float:
     """The longest chain of hands-on packages that every aircraft has, with the largest crews at the best pace."""
     ends: dict[int, float] = {}
 

@@ -1,12 +1,14 @@
 """What the plant is and what is asked of it: declarations, calendar, spreads, reading and its faults.
 
 The clocks and the floor may stand compiled beside their source (`linesim compile`): what is compiled is
-used as long as it was made from just this source by just this Python, and else passed over.
+used as long as it was made from just this source by just this Python, and else passed over; so it is with
+LINESIM_FLOOR=source in the environment.
 """
 
 from __future__ import annotations
 
 import hashlib
+import os
 import sys
 from functools import cache
 from importlib.machinery import EXTENSION_SUFFIXES
@@ -16,6 +18,7 @@ from pathlib import Path
 PACKAGE = Path(__file__).parents[1]
 COMPILED = PACKAGE / "compiled_code"
 STOREYS = ("scenario", "line", "measures")  # of which something is compiled
+CHOICE = "LINESIM_FLOOR"
 GROUP = "linesim_floor"
 LIBRARY = f"{GROUP}__mypyc{EXTENSION_SUFFIXES[0]}"  # what all compiled files share
 
@@ -31,7 +34,7 @@ def folder_of_this_source() -> Path:
 
 def use_what_is_compiled(storey: str, path: list[str]) -> None:
     """Look for the modules of a storey among the compiled ones first, if they are of this source."""
-    if not COMPILED.exists():
+    if not COMPILED.exists() or os.environ.get(CHOICE) == "source":
         return
     folder = folder_of_this_source()
     name = LIBRARY.removesuffix(EXTENSION_SUFFIXES[0])

@@ -1,5 +1,6 @@
-"""Compiled code is used only if it was made from just this source."""
+"""Compiled code is used only if it was made from just this source, and every question is answered alike with it."""
 
+import json
 import os
 import shutil
 import subprocess
@@ -10,6 +11,8 @@ import pytest
 
 import linesim
 
+DEMOS = Path(__file__).parents[2] / "scenarios"
+
 PROBE = """
 from linesim.scenario import LIBRARY, folder_of_this_source
 folder = folder_of_this_source()
@@ -18,9 +21,10 @@ folder.mkdir(parents=True)
 """
 
 
-def done_in(folder: Path, what: str) -> subprocess.CompletedProcess[str]:
-    """What a new Python says that finds the package in a folder."""
-    return subprocess.run([sys.executable, "-c", what], env={**os.environ, "PYTHONPATH": str(folder)}, cwd=folder,
+def done_in(folder: Path, *what: str, floor: str = "") -> subprocess.CompletedProcess[str]:
+    """What a new Python says that finds the package in a folder; with the source of the floor, or what is compiled."""
+    return subprocess.run([sys.executable, *what],
+                          env={**os.environ, "PYTHONPATH": str(folder), "LINESIM_FLOOR": floor}, cwd=folder,
                           capture_output=True, text=True, check=False)
 
 
@@ -29,20 +33,26 @@ def copied(tmp_path: Path) -> Path:
     """A folder with a copy of the package, and something under the name of its compiled code."""
     package = Path(linesim.__file__).parent
     shutil.copytree(package, tmp_path / "linesim", ignore=shutil.ignore_patterns("compil*_*", "__pycache__"))
-    assert done_in(tmp_path, PROBE).returncode == 0
+    assert done_in(tmp_path, "-c", PROBE).returncode == 0
     return tmp_path
 
 
 def test_code_compiled_from_this_source_is_looked_for(copied: Path) -> None:
     """What stands under the digest of the source is loaded."""
-    assert "ImportError" in done_in(copied, "import linesim.line.duty").stderr
+    assert "ImportError" in done_in(copied, "-c", "import linesim.line.duty").stderr
+
+
+def test_the_source_may_be_asked_for(copied: Path) -> None:
+    """With a word in the environment nothing compiled is used."""
+    done = done_in(copied, "-c", "import linesim.line.duty as duty; print(duty.__file__)", floor="source")
+    assert (done.returncode, done.stdout.strip()) == (0, str(copied / "linesim" / "line" / "duty.py"))
 
 
 def test_code_compiled_from_other_source_is_passed_over(copied: Path) -> None:
     """After any change of the source the source itself is used."""
     duty = copied / "linesim" / "line" / "duty.py"
     duty.write_text(duty.read_text(encoding="utf-8") + "\n# another line\n", encoding="utf-8")
-    done = done_in(copied, "import linesim.line.duty as duty; print(duty.__file__)")
+    done = done_in(copied, "-c", "import linesim.line.duty as duty; print(duty.__file__)")
     assert (done.returncode, done.stdout.strip()) == (0, str(duty))
 
 
@@ -69,16 +79,70 @@ print(floor.__file__.rsplit(".", 1)[1])
 """
 
 
+QUESTIONS = (
+    "rate birchwater.yaml --takts 5,4", "rate birchwater-pulse.yaml --takts 5",
+    "quarters birchwater.yaml --at-least 44",
+    "crew birchwater.yaml --trade FLM --people 2-3 --from FL", "dates birchwater.yaml --new",
+    "next birchwater.yaml --decide", "late tiny.yaml", "buys tiny.yaml",
+    "compare birchwater.yaml birchwater-hard-year.yaml")
+
+ANSWERS = """
+import contextlib, io, json, os, sys
+from linesim.line import floor
+from linesim.show.commands import main
+demos, *questions = sys.argv[1:]
+os.chdir(demos)
+said = {"floor": floor.__file__.rsplit(".", 1)[1]}
+for question in questions:
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        ended = main([*question.split(), "--runs", "2", "--jobs", "1", "--json", "--out", OUT])
+    said[question] = (ended, out.getvalue().replace(OUT, ""))
+print(json.dumps(said))
+"""
+
+
 @pytest.mark.slow
 @pytest.mark.skipif(shutil.which("cc") is None, reason="there is no C compiler here")
-def test_the_compiled_floor_gives_the_same_records(tmp_path: Path) -> None:
-    """One source, compiled or not: every record and every number of demo runs is the same to the last digit."""
-    package = Path(linesim.__file__).parent
-    shutil.copytree(package, tmp_path / "linesim", ignore=shutil.ignore_patterns("compil*_*", "__pycache__"))
-    records = RECORDS.replace("{FOLDER}", str(Path(__file__).parents[2] / "scenarios"))
-    *plain, kind = done_in(tmp_path, records).stdout.split("\n")[:-1]
-    assert kind == "py"
-    made = done_in(tmp_path, "from linesim.line.compiled import compile_floor; compile_floor(remove=False, level='0')")
+def test_compiled_and_from_its_source_the_floor_is_the_same(tmp_path: Path) -> None:
+    """To the last digit. One test: to compile takes longer than to look."""
+    shutil.copytree(Path(linesim.__file__).parent, tmp_path / "linesim",
+                    ignore=shutil.ignore_patterns("compil*_*", "__pycache__"))
+    made = done_in(tmp_path, "-c",
+                   "from linesim.line.compiled import compile_floor; compile_floor(remove=False, level='0')")
     assert "the same records" in made.stdout, made.stderr
-    *compiled, kind = done_in(tmp_path, records).stdout.split("\n")[:-1]
-    assert (compiled, kind, len(plain)) == (plain, "so", 3)
+    the_records_and_numbers_are_the_same(tmp_path)
+    every_question_is_answered_alike(tmp_path)
+    every_proof_holds(tmp_path)
+
+
+def the_records_and_numbers_are_the_same(folder: Path) -> None:
+    """Of a run of each demo."""
+    records = RECORDS.replace("{FOLDER}", str(DEMOS))
+    *plain, kind = done_in(folder, "-c", records, floor="source").stdout.splitlines()
+    assert (len(plain), kind) == (3, "py")
+    assert done_in(folder, "-c", records).stdout.splitlines() == [*plain, "so"]
+
+
+def every_question_is_answered_alike(folder: Path) -> None:
+    """What the commands print as JSON; each kind of floor with runs of its own."""
+    def said(floor: str) -> dict[str, list[object]]:
+        done = done_in(folder, "-c", ANSWERS.replace("OUT", repr(str(folder / f"asked_{floor}"))), str(DEMOS),
+                       *QUESTIONS, floor=floor)
+        assert done.returncode == 0, done.stderr
+        found: dict[str, list[object]] = json.loads(done.stdout)
+        return found
+
+    plain, quick = said("source"), said("compiled")
+    assert (plain.pop("floor"), quick.pop("floor")) == ("py", "so")
+    for question in QUESTIONS:
+        assert plain[question][0] == 0, question
+        assert quick[question] == plain[question], question
+
+
+def every_proof_holds(folder: Path) -> None:
+    """All rules of the floor, by hand and from outside."""
+    done = done_in(folder, "-m", "linesim", "proof", "--json")
+    assert done.returncode == 0, done.stderr
+    checks = json.loads(done.stdout)["checks"]
+    assert checks
+    assert all(check["holds"] for check in checks)
