@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 from ..scenario.calendar import WorkCalendar
 from ..scenario.clock import NEVER
 from ..scenario.declared import WEEKDAYS
+from ..scenario.laws import negative_binomial
 from ..scenario.orders import OnTheLine
 from ..scenario.plant import Acceptance, Flights, Squawks
-from ..scenario.spread import negative_binomial
 from .flight import Squawk, drawn, flight_test, squawk_job
 from .instant import COMPLETION, SLOTS
 from .job import Job

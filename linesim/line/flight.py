@@ -13,9 +13,9 @@ from itertools import compress
 from typing import TYPE_CHECKING, Any
 
 from ..scenario.clock import NEVER
+from ..scenario.laws import negative_binomial, pick_by_share
 from ..scenario.orders import OnTheLine
 from ..scenario.plant import Flights, Squawks
-from ..scenario.spread import negative_binomial, pick_by_share
 from .duty import Duty
 from .instant import CALENDAR, COMPLETION, FLIGHTS
 from .job import Job, Loan

@@ -13,8 +13,8 @@ from math import log2
 from typing import TYPE_CHECKING
 
 from ..scenario.known import KnownDefect
+from ..scenario.laws import negative_binomial
 from ..scenario.risks import Quality, WhereFound
-from ..scenario.spread import negative_binomial
 from .gates import AVIONICS
 from .job import Job
 from .plans import JobPlan

@@ -47,4 +47,9 @@ def use_what_is_compiled(storey: str, path: list[str]) -> None:
     path.insert(0, str(folder / storey))
 
 
+def is_compiled() -> bool:
+    """Whether compiled code is in use."""
+    return LIBRARY.removesuffix(EXTENSION_SUFFIXES[0]) in sys.modules
+
+
 use_what_is_compiled("scenario", __path__)

@@ -22,6 +22,7 @@ from ..line.sheet import Sheet
 from ..questions.carried_out import Outcome, Task, answer_from, carry_out
 from ..questions.early import Early, in_short
 from ..questions.enough import MOST, Enough
+from ..scenario import is_compiled
 from ..scenario.reading import read_scenario
 from .failed_run import failed_run
 from .run_folder import RunFolder
@@ -31,6 +32,8 @@ from .words import WIDTH, chance, runs, tenths_full, width, wrapped
 if TYPE_CHECKING:
     from ..measures.run import RunNumbers
     from ..questions.baseline import Answer
+
+MANY = 100  # runs for which it pays to compile the floor first
 
 
 def run_file(file: str, *, runs: int | None, seed: int | None, jobs: int, only: int | None, out: str | None,
@@ -177,6 +180,8 @@ class Progress:
         elif self._there:
             to_go = "" if self._task.enough else f"; {most - self._there} to go"
             print(f"{were}{to_go}.", file=sys.stderr)
+        if sys.stderr.isatty() and most - self._there >= MANY and not is_compiled():
+            print("Runs take a little over half the time after `linesim compile`.", file=sys.stderr)
 
     def show(self, done: int) -> None:
         """Show that so many runs were done by this command."""

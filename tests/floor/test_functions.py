@@ -40,11 +40,11 @@ from linesim.scenario.calendar import WorkCalendar
 from linesim.scenario.daylight import bad_day_chances, flyable_dates
 from linesim.scenario.extra_hours import hours_a_day
 from linesim.scenario.hours import effective_unit, learning_factor
+from linesim.scenario.laws import negative_binomial
 from linesim.scenario.people import Overtime, Proficiency
 from linesim.scenario.plan import planned_moments
 from linesim.scenario.risks import Learning, Weather
 from linesim.scenario.scenario import Scenario
-from linesim.scenario.spread import negative_binomial
 
 EXAMPLES = {e["id"]: e for e in json.loads(Path(__file__).with_name("examples.json").read_text())["examples"]}
 

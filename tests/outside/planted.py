@@ -56,10 +56,10 @@ MISTAKES = (
             "            if place.has_dock and not place.is_awaited and (\n"
             "                    not beyond or beyond[0].has_dock or beyond[0].has_parking):\n",
             "recursion of 3 places, parking 0"),
-    Mistake("mean used as mu of a lognormal", "scenario/spread.py",
+    Mistake("mean used as mu of a lognormal", "scenario/laws.py",
             "return mean * math.exp(sigma * _normal_inverse(u) - half)",
             "return mean * math.exp(sigma * _normal_inverse(u))", "lognormal hours"),
-    Mistake("mean used as rate of an exponential", "scenario/spread.py", "return -parts[0] * math.log1p(-u)",
+    Mistake("mean used as rate of an exponential", "scenario/laws.py", "return -parts[0] * math.log1p(-u)",
             "return -math.log1p(-u) / parts[0]", "M/M/1"),
     Mistake("shift end losing a minute", "scenario/calendar.py",
             "start, end = max(self.instant(day, a), 0.0), self.instant(day, b)",

@@ -28,7 +28,7 @@ from linesim.questions.proof.calendar_and_sun import YEARS, light, observed
 from linesim.questions.proof.check import FALSE_ALARM
 from linesim.questions.proof.plants import line, place, plant, run
 from linesim.questions.proof.queues import waits_by_priority
-from linesim.scenario.spread import negative_binomial
+from linesim.scenario.laws import negative_binomial
 
 RUNS = 8
 HOURS = 1200.0

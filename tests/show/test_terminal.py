@@ -9,7 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from linesim.show import words
+from linesim.line.runs import Workers
+from linesim.questions.carried_out import Task
+from linesim.scenario.reading import read_scenario
+from linesim.show import running, words
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny.yaml"
 
@@ -57,3 +60,16 @@ def test_the_command_alone_shows_its_help() -> None:
     assert found.returncode == 2
     assert "run a scenario and print the answer" in found.stderr
     assert "usage: linesim" in found.stderr
+
+
+@pytest.mark.parametrize(("runs", "looked_at", "compiled", "said"), [
+    (100, True, False, True), (99, True, False, False), (100, False, False, False), (100, True, True, False)])
+def test_many_runs_are_told_of_a_quicker_floor(runs: int, looked_at: bool, compiled: bool, said: bool,
+                                               monkeypatch: pytest.MonkeyPatch,
+                                               capsys: pytest.CaptureFixture[str]) -> None:
+    """On a terminal, where the floor runs from its source."""
+    monkeypatch.setattr(running, "is_compiled", lambda: compiled)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: looked_at)
+    task = Task(read_scenario(TINY), 1, range(runs), Workers())
+    running.Progress(task, 0).begin()
+    assert ("`linesim compile`" in capsys.readouterr().err) is said
