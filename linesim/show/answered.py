@@ -22,6 +22,8 @@ from .whole_files import FolderRefused, write_whole
 from .words import runs, width, wrapped
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
     from .report.blocks import Section, Table
 
 GAP = 2  # blanks between columns
@@ -101,16 +103,22 @@ def stopped_before(what: str) -> None:
 
 def _pictures(section: Section, picture: Path) -> list[str]:
     """Each figure in a file: the first under the name asked for, others beside it by their own."""
-    from .charts.settings import headed
-    from .charts.svg import alone, pixels
-
     found = []
     for n, one in enumerate(section.pictures):
         path = picture if n == 0 else picture.with_stem(f"{picture.stem}-{one.key}")
-        figure = headed(one.figure, LIGHT, one.title, one.reading)
-        _write(path, pixels(figure) if path.suffix == ".png" else alone(figure, one.title, one.reading).encode())
+        save(path, one.figure, one.title, one.reading)
         found.append(str(path))
     return found
+
+
+def save(path: Path, figure: Figure, title: str, reading: str) -> None:
+    """A figure with its heading in a file of its own, SVG or PNG: the same bytes each time. Raises FolderRefused where
+    it cannot be written."""
+    from .charts.settings import headed
+    from .charts.svg import alone, pixels
+
+    drawn = headed(figure, LIGHT, title, reading)
+    _write(path, pixels(drawn) if path.suffix == ".png" else alone(drawn, title, reading).encode())
 
 
 def _page(section: Section, numbers: Mapping[str, Any], sheet: Sheet, page: Path) -> str:

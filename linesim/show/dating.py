@@ -16,11 +16,10 @@ from ..questions.dates import UnknownSerial, dates
 from ..questions.new_order import NewOrder, NoOpenSlot, with_new_order
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
-from .answered import stopped_before
+from .answered import save, stopped_before
 from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
 from .forecast_logging import keep_forecast
 from .palette import LIGHT
-from .quartering import save
 from .story import PICTURES
 from .words import BEFORE_A_PROMISE, runs, tenths, wrapped
 
@@ -110,7 +109,8 @@ def draw(picture: Path, found: Answered, start: date) -> list[str]:
     if "note" in found.numbers or not len(table):
         return []
     rows = chart.shown(table)
-    save(picture, chart.plate(LIGHT, rows, start), findings.dates(table, len(rows)))
+    finding = findings.dates(table, len(rows))
+    save(picture, chart.plate(LIGHT, rows, start), finding.title, finding.reading)
     return [str(picture)]
 
 

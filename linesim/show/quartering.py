@@ -6,7 +6,7 @@ import json
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ..measures.cash import BOUGHT_OUT, CONCEDED, FIXED, IN, MATERIAL, WAGES
 from ..questions.amounts import REACH
@@ -14,17 +14,10 @@ from ..questions.quarter_words import million
 from ..questions.quarters import Asked, UnknownModel, models_of, only, quarters
 from ..scenario.reading import read_scenario
 from ..scenario.scenario import Scenario
-from .answered import stopped_before
+from .answered import save, stopped_before
 from .asking import EXIT_FAULTS, EXIT_STOPPED, Answered, Asking, Variant, Where, WrongOption, asking, most_runs
-from .palette import LIGHT
 from .story import PICTURES
-from .whole_files import FolderRefused
 from .words import BEFORE_A_PROMISE, chance, runs, wrapped
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
-    from .charts.findings import Finding
 
 CIRCLES = "circles"  # the table of the circles that stand for all runs
 
@@ -80,18 +73,8 @@ def draw(picture: Path, found: Answered) -> list[str]:
     drawn = {picture if n == 0 else picture.with_stem(f"{picture.stem}-{key}"): one
              for n, (key, one) in enumerate(figures_of(found.numbers, found.tables[CIRCLES]).items())}
     for path, (figure, finding) in drawn.items():
-        save(path, figure, finding)
+        save(path, figure, finding.title, finding.reading)
     return [str(path) for path in drawn]
-
-
-def save(path: Path, figure: Figure, finding: Finding) -> None:
-    """A figure with its heading, in a file of its own."""
-    from .charts.settings import headed
-
-    try:
-        headed(figure, LIGHT, finding.title, finding.reading).savefig(path)
-    except OSError as error:
-        raise FolderRefused(path, f"it cannot be written ({error.strerror or error})", "") from None
 
 
 # in words ------------------------------------------------------------------------------------------------------------

@@ -98,6 +98,9 @@ def test_pictures(capsys: pytest.CaptureFixture[str], results: Path, tmp_path: P
     drawn = (tmp_path / "q-money.svg").read_text(encoding="utf-8")
     assert "Cash" in drawn
     assert "In the plant at cost, USD million" in drawn
+    assert "<title>Half the runs are" in drawn  # as every other figure in a file of its own
+    numbers_of(capsys, results, "--picture", str(tmp_path / "q.svg"))
+    assert (tmp_path / "q-money.svg").read_text(encoding="utf-8") == drawn
 
 
 def test_without_money(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
