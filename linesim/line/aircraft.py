@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from ..scenario.orders import OnTheLine
 from .acceptance import acceptance
@@ -17,7 +17,7 @@ from .work import jobs_here
 if TYPE_CHECKING:
     from .floor import Floor
 
-NO_PROMISE = float("inf")
+NO_PROMISE: Final = float("inf")
 
 
 class Unit:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Final
 
 from ..scenario.calendar import WorkCalendar
 from ..scenario.clock import NEVER
 from ..scenario.plant import Position
 
-HOUR = 60.0
+HOUR: Final = 60.0
 Spans = list[tuple[float, float]]
 
 

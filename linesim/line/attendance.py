@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from heapq import heappop, heappush
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +28,11 @@ if TYPE_CHECKING:
 Flags = NDArray[np.bool_]
 Numbers = NDArray[np.float64]
 
-PRESENT, ON_LEAVE, ABSENT, IN_TRAINING, NOT_EMPLOYED = range(5)
+PRESENT: Final = 0
+ON_LEAVE: Final = 1
+ABSENT: Final = 2
+IN_TRAINING: Final = 3
+NOT_EMPLOYED: Final = 4
 Who = TypeVar("Who")
 
 

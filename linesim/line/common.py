@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,7 @@ from ..scenario.risks import CommonLuck
 from ..scenario.spread import Spread
 from .luck import Luck
 
-PARTS = "parts"  # a spell of every package's own shortage
+PARTS: Final = "parts"  # a spell of every package's own shortage
 
 
 class Common:

@@ -6,7 +6,7 @@ flies or begins an appointment. What is under way ends, and holds run on.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..scenario.risks import FleetHold
 from .job import Job
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from .aircraft import Unit
     from .floor import Floor
 
-FIRST = -1  # the inspection stands before all packages in file order
+FIRST: Final = -1  # the inspection stands before all packages in file order
 
 
 class Engineering:

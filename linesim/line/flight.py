@@ -10,7 +10,7 @@ from bisect import bisect_right
 from collections.abc import Generator
 from dataclasses import dataclass
 from itertools import compress
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from ..scenario.clock import NEVER
 from ..scenario.laws import negative_binomial, pick_by_share
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from .aircraft import Unit
     from .floor import Floor
 
-LAST = 10**6  # squawks stand after all packages in file order
-PREFLIGHT = LAST - 1
+LAST: Final = 1_000_000  # squawks stand after all packages in file order
+PREFLIGHT: Final = LAST - 1
 
 
 @dataclass(slots=True)

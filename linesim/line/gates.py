@@ -6,11 +6,15 @@ work only). What a gate waits for it looks at; what is done beside it, or after 
 
 from __future__ import annotations
 
+from typing import Final
+
 from ..scenario.risks import Quality
 from .plans import NOBODY, JobPlan, PlacePlan
 from .sheet import Sheet
 
-POSITION, END_OF_LINE, AVIONICS = "position", "end of line", "avionics check"
+POSITION: Final = "position"
+END_OF_LINE: Final = "end of line"
+AVIONICS: Final = "avionics check"
 
 
 class Gates:

@@ -6,12 +6,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sized
 from heapq import heappop, heappush
-from typing import Any
+from typing import Any, Final
 
 import simpy
 
-# after SimPy's own two
-CALENDAR, COMPLETION, ARRIVAL, MOVES, PULSE, LAUNCH, TOOLS, SLOTS, FLIGHTS, PEOPLE, LOANS = range(2, 13)
+CALENDAR: Final = 2  # after SimPy's own two
+COMPLETION: Final = 3
+ARRIVAL: Final = 4
+MOVES: Final = 5
+PULSE: Final = 6
+LAUNCH: Final = 7
+TOOLS: Final = 8
+SLOTS: Final = 9
+FLIGHTS: Final = 10
+PEOPLE: Final = 11
+LOANS: Final = 12
 
 
 class FloorClock(simpy.Environment):

@@ -6,7 +6,7 @@ what waits for what, not who comes next.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from simpy import Event
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from .floor import Floor
     from .people import Pool
 
-_WORK = int(State.WORK)
+_WORK: Final = int(State.WORK)
 
 
 class Loan:

@@ -11,13 +11,16 @@ from collections.abc import Sequence
 from datetime import date
 from hashlib import blake2b, shake_128
 from struct import Struct
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-_EIGHT, _FOUR, _ONE = Struct("<8Q"), Struct("<4Q"), Struct("<Q")
-_STEP = 2.0**-53
-_HALF_STEP = 2.0**-54  # keeps uniforms strictly inside (0, 1)
+_EIGHT: Final = Struct("<8Q")
+_FOUR: Final = Struct("<4Q")
+_ONE: Final = Struct("<Q")
+_STEP: Final = 2.0**-53
+_HALF_STEP: Final = 2.0**-54  # keeps uniforms strictly inside (0, 1)
 
 Four = tuple[float, float, float, float]
 Eight = tuple[float, float, float, float, float, float, float, float]

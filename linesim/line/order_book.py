@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from heapq import heappop, heappush
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..scenario.clock import NEVER
 from ..scenario.orders import OrderChange, OrderChanges
@@ -18,7 +18,9 @@ from .records import Changed
 if TYPE_CHECKING:
     from .floor import Floor
 
-_STATED, _BY_CHANCE, _SOLD_AGAIN = range(3)  # the order of what falls on one instant
+_STATED: Final = 0  # the order of what falls on one instant
+_BY_CHANCE: Final = 1
+_SOLD_AGAIN: Final = 2
 
 
 class OrderBook:

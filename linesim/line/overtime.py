@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..scenario.clock import NEVER
 from ..scenario.people import Overtime
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from .floor import Floor
     from .people import Pool
 
-NORMAL_WEEK = 40.0  # hours up to which nobody does less
+NORMAL_WEEK: Final = 40.0  # hours up to which nobody does less
 
 
 def effect_of_hours(table: dict[str, float], weekly_hours: float) -> float:

@@ -6,7 +6,7 @@ people join running work. Work stops when its people go home and loses nothing.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from ..scenario.clock import NEVER
 from ..scenario.extra_hours import WITH_OVERTIME
@@ -18,8 +18,9 @@ from .records import State
 if TYPE_CHECKING:
     from .floor import Floor
 
-_PEOPLE, _INSPECTOR = int(State.PEOPLE), int(State.INSPECTOR)
-PLENTY = 1 << 30  # "people" for work that needs nobody
+_PEOPLE: Final = int(State.PEOPLE)
+_INSPECTOR: Final = int(State.INSPECTOR)
+PLENTY: Final = 1 << 30  # "people" for work that needs nobody
 
 
 class Pool:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Final
 
 from ..scenario.clock import Clock
 from ..scenario.plant import Package, Position, Repaint
 from ..scenario.risks import LongLead
 from ..scenario.spread import Spread
 
-NOBODY = ""  # trade of work that needs no people
-INSPECTOR = "INS"
+NOBODY: Final = ""  # trade of work that needs no people
+INSPECTOR: Final = "INS"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,7 +7,7 @@ position's buy-off. The line moves at the first instant at which every aircraft 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from ..scenario.clock import NEVER
 from ..scenario.orders import Pulse
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 # Minutes of labour by which work may be over the limit. The instant at which it has fallen to it is put on the grid of
 # instants, up to half a millionth of a minute too soon, for each of a crew.
-OVER = 1e-4
+OVER: Final = 1e-4
 
 
 def _hands_on_after(job: Job) -> Iterator[Job]:

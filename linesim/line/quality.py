@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import log2
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..scenario.known import KnownDefect
 from ..scenario.laws import negative_binomial
@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from .aircraft import Unit
     from .floor import Floor
 
-_WORK = int(State.WORK)
-REPAIR, AGAIN = 1, 100  # beside the gate in file order: its repairs, then the gate once more
+_WORK: Final = int(State.WORK)
+REPAIR: Final = 1  # beside the gate in file order: its repairs, then the gate once more
+AGAIN: Final = 100
 
 
 @dataclass(frozen=True, slots=True)

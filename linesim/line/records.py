@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 from enum import IntEnum
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from ..scenario.hourly import ALL_HOURS
 
@@ -61,7 +61,7 @@ class Segment(NamedTuple):
 
 FIELDS = len(Segment._fields)
 _END = Segment._fields.index("end")
-PARKING = "parking"  # job of a segment of an aircraft that stands before a place, not in it
+PARKING: Final = "parking"  # job of a segment of an aircraft that stands before a place, not in it
 
 
 class Visit(NamedTuple):

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from .floor import Floor
     from .traffic import Place
 
-LAST = 10**7  # re-torque stands after everything else in file order
+LAST: Final = 10_000_000  # re-torque stands after everything else in file order
 Hits = dict[tuple[str, int], list[str]]  # shift and shift date -> positions or trades that are hit
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..scenario.orders import OnTheLine
 from .job import Job, Scope
@@ -16,8 +16,9 @@ if TYPE_CHECKING:
     from .floor import Floor
 
 
-_WORK, _REWORK = int(State.WORK), int(State.REWORK)
-NOT_DRAWN: Four = (0.5,) * 4  # stands for the draws of a job that has none
+_WORK: Final = int(State.WORK)
+_REWORK: Final = int(State.REWORK)
+NOT_DRAWN: Final[Four] = (0.5, 0.5, 0.5, 0.5)  # stands for the draws of a job that has none
 
 
 def jobs_here(floor: Floor, unit: Unit, repeat: int, *, rework: bool = False,

@@ -14,7 +14,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from itertools import count, pairwise
 from operator import itemgetter
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -24,8 +24,8 @@ from .columns import HALVES
 from .ledger import Ledger, sweep
 
 CLOSED = itemgetter(*(Closing._fields.index(name) for name in ("serial", "half", "place", "job", "closed")))
-INF = float("inf")
-LAST = 10**9  # what the file does not order comes after all that it does
+INF: Final = float("inf")
+LAST: Final = 1_000_000_000  # what the file does not order comes after all that it does
 Links = tuple[list[int], list[float]]  # numbers of segments, and from when on each counts; the last first
 
 

@@ -13,10 +13,11 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
 from operator import itemgetter, sub
+from typing import Final
 
-NEVER = math.inf
-TOLERANCE = 1e-7  # minutes: far under the grid, far over the rounding of sums
-_GRID = float(1 << 20)
+NEVER: Final = math.inf
+TOLERANCE: Final = 1e-7  # minutes: far under the grid, far over the rounding of sums
+_GRID: Final = 1048576.0  # 2^20
 
 _FIRST = itemgetter(0)  # instant of a block
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from datetime import timedelta
 from functools import cached_property
+from typing import Final
 
 from .calendar import ShiftDay, WorkCalendar, shift_day, work_blocks
 from .clock import Block, Clock
 from .declared import WEEKDAYS
 from .people import Overtime, Shift
 
-WITH_OVERTIME = " with overtime"
+WITH_OVERTIME: Final = " with overtime"
 SHIFTS_A_WEEK = 5
 QUARTERS = 4  # of an hour
 

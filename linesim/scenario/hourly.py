@@ -11,12 +11,13 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from functools import cached_property
 from math import radians, sin
+from typing import Final
 
 from .risks import HourlyWeather, Limits, Weather
 
 VFR_CEILING_FT = 1000.0
 VFR_VISIBILITY_SM = 3.0
-ALL_HOURS = (1 << 24) - 1
+ALL_HOURS: Final = 16_777_215  # 24 bits
 WHOLE_YEAR = 360  # dates with observations, of a year that can stand for another
 FIELDS = ("ceiling_ft", "visibility_sm", "wind_kt", "gust_kt", "wind_deg")
 

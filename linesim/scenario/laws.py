@@ -11,11 +11,12 @@ from bisect import bisect_right
 from collections.abc import Callable
 from functools import lru_cache
 from statistics import NormalDist
+from typing import Final
 
 _normal_inverse = NormalDist().inv_cdf
-_LEAST_STEP = 1e-280  # a probability from which a recurrence can still begin
-_MOST_STEPS = 10_000
-_MOST = 2**40
+_LEAST_STEP: Final = 1e-280  # a probability from which a recurrence can still begin
+_MOST_STEPS: Final = 10_000
+_MOST: Final = 2**40
 
 
 def _fixed(parts: tuple[float, ...], u: float) -> float:

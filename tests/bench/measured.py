@@ -16,6 +16,8 @@ from tempfile import NamedTemporaryFile, TemporaryFile
 
 import numpy as np
 
+from linesim.scenario import is_compiled
+
 TREE = Path(__file__).parents[2]
 BIRCHWATER, TINY = (TREE / "scenarios" / f"{name}.yaml" for name in ("birchwater", "tiny"))
 
@@ -98,4 +100,4 @@ def machine() -> str:
     libraries = ", ".join(f"{name} {version(name)}" for name in ("simpy", "numpy"))
     return (f"{os.cpu_count()} cores ({model}), {memory:.0f} GB, {platform.system()}, Python "
             f"{platform.python_version()}, {libraries}; "
-            f"load {os.getloadavg()[1]:.0f}")
+            f"floor {'compiled' if is_compiled() else 'from its source'}; load {os.getloadavg()[1]:.0f}")

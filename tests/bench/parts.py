@@ -7,9 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from linesim.line import floor
 from linesim.line.desk import run_chunk
-from linesim.line.instant import FloorClock
+from linesim.line.floor import Floor
 from linesim.line.sheet import Sheet
 from linesim.measures.run import RunNumbers, numbers_of
 from linesim.questions.rate_plans import plans_to_try, takts_from
@@ -50,19 +49,9 @@ def _nothing(_sheet: object, _records: object) -> None:
 
 def events_of(sheet: Sheet) -> int:
     """Entries of the queue in a run."""
-    counted = []
-
-    class Counting(FloorClock):
-        def go(self, *words: object) -> None:
-            super().go(*words)  # type: ignore[arg-type]
-            counted.append(next(self._eid))
-
-    before, floor.FloorClock = floor.FloorClock, Counting  # type: ignore[misc]
-    try:
-        run_chunk(sheet, 1, [LEAN], _nothing)
-    finally:
-        floor.FloorClock = before  # type: ignore[misc]
-    return counted[0]
+    one = Floor(sheet, 1, LEAN)
+    one.run()
+    return next(one.env._eid)
 
 
 def line() -> Iterator[Row]:
@@ -105,9 +94,16 @@ def runs(number: int = 200) -> Iterator[Row]:
     """All of `linesim run` of the demo on two cores, and asked again."""
     with TemporaryDirectory() as out:
         words = ["run", BIRCHWATER, "--runs", number, "--jobs", 2, "--no-report", "--json", "--out", out]
-        first = command(*words)
+        before, first, after = _textbook(), command(*words), _textbook()
         yield _used(f"{number:,} runs of the demo, 2 processes", first)
+        textbook = (before + after) / 2
+        yield Row("their wall over the CPU of 1,000 parts by textbook SimPy", f"{first.wall / textbook:.0f}",
+                  f"{textbook:.3f} s here")
         yield _used(f"the same {number:,} runs asked for again", command(*words))
+
+
+def _textbook() -> float:
+    return in_turns([lambda: reference.by_textbook(1, 17 * 24.0).a_thousand], 5)[0]
 
 
 def thousand() -> Iterator[Row]:
