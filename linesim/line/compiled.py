@@ -68,7 +68,7 @@ def _compile_and_compare(level: str) -> int:
     if isinstance(plain, str):
         print(f"The starter plant cannot be run: {plain}", file=sys.stderr)
         return 2
-    print("Compiling the floor takes half a minute.", flush=True)
+    print("Compiling the floor takes half a minute, or twice that.", flush=True)
     with TemporaryDirectory(dir=PACKAGE, prefix="compiling_") as work:
         built = Path(work, "built")
         made = _in_a_new_process(f"build({str(built)!r}, {work!r}, {level!r})")

@@ -14,7 +14,7 @@ from ..scenario.orders import Pulse
 from ..scenario.plan import planned_moments, takt_on
 from .instant import PULSE
 from .job import Job
-from .records import LineStop, PulseMade, State, Travel
+from .records import Hindered, LineStop, PulseMade, State, Travel
 from .sheet import HOUR
 from .traffic import Move, Place
 
@@ -51,6 +51,8 @@ class PulseLine:
         self.owes_launch = False
         self.waiting: dict[Unit, tuple[Any, Place | None]] = {}
         self.causes: dict[int, None] = {}
+        self._hindering: dict[Unit, tuple[float, int]] = {}  # since when, in which place
+        self._hindered: list[Hindered] = []
         floor.env.step_of(PULSE, self._look)
 
     # the floor asks ----------------------------------------------------------------------------------------------
@@ -106,7 +108,7 @@ class PulseLine:
             return
         self.due, self.owes_launch = moment, True
         self.owed = {unit: None for place in self.places for unit in place.docked}
-        self.causes = {}
+        self.causes, self._hindering, self._hindered = {}, {}, []
         self._let_go()
         self._look()
 
@@ -190,6 +192,7 @@ class PulseLine:
         for unit in hindering:
             self.causes[unit.serial] = None
             self._wake_at_the_limit(unit)
+        self._hinder(hindering)
         if self.rules.stops == "those behind" and hindering:
             hindmost = {unit.place.index for unit in hindering
                         if not any(unit.place.index in self._way(other) for other in hindering)}
@@ -202,6 +205,21 @@ class PulseLine:
             self._launch()
         if not self.owed and not self.owes_launch:
             self._made()
+
+    def _hinder(self, units: list[Unit]) -> None:
+        """From now on these hold the line, and no others."""
+        now = self.floor.env.now
+        for unit in [unit for unit in self._hindering if unit not in units]:
+            since, place = self._hindering.pop(unit)
+            if since < now:
+                self._hindered.append(Hindered(unit.serial, unit.half, place, since, now))
+        for unit in units:
+            self._hindering.setdefault(unit, (now, unit.place.index))
+
+    def _stood(self, due: float, until: float) -> None:
+        """Write down that the line stood."""
+        self._hinder([])
+        self.floor.records.stops.append(LineStop(due, until, tuple(self.causes), tuple(self._hindered)))
 
     def _way(self, unit: Unit) -> set[int]:
         """Places ahead of an aircraft."""
@@ -339,7 +357,7 @@ class PulseLine:
         assert due is not None
         self.floor.records.pulses.append(PulseMade(due, now))
         if now > due:
-            self.floor.records.stops.append(LineStop(due, now, tuple(self.causes)))
+            self._stood(due, now)
         self.due = None
         self._plan(self._next_moment())
 
@@ -356,4 +374,4 @@ class PulseLine:
                 self.floor.stand(unit, unit.place.index, State.PULSE, both, max(both, due))
                 self.floor.stand(unit, unit.place.index, state, max(both, due), end)
         if self.due is not None:
-            self.floor.records.stops.append(LineStop(self.due, end, tuple(self.causes)))
+            self._stood(self.due, end)

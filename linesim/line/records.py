@@ -114,12 +114,24 @@ class PulseMade(NamedTuple):
     made: float
 
 
+class Hindered(NamedTuple):
+    """While a pulse was due an aircraft or half might not move: from when to when, and where it stood."""
+
+    serial: int
+    half: str
+    place: int
+    start: float
+    end: float
+
+
 class LineStop(NamedTuple):
-    """A pulse line that stood: from the due moment to the pulse, and the serials that could not move."""
+    """A pulse line that stood: from the due moment to the pulse, the serials that could not move, and when each of them
+    held it."""
 
     start: float
     end: float
     caused_by: tuple[int, ...]
+    held: tuple[Hindered, ...] = ()
 
 
 class Travel(NamedTuple):

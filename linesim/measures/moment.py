@@ -183,7 +183,7 @@ def first_jam(floor: Floor) -> Jam | None:
 
 def _front(floor: Floor, place: int, serial: int, t: float) -> int | None:
     """The first place ahead in which not all aircraft are blocked; on a line that stands, where its cause stands."""
-    causes = [n for stop in floor.records.stops if stop.start <= t < stop.end for n in stop.caused_by]
+    causes = [one.serial for stop in floor.records.stops for one in stop.held if one.start <= t < one.end]
     docked = [one for one in floor.at(t) if not one.parked]
     if causes and serial not in causes:
         names = {floor.records.serials[n] for n in causes}

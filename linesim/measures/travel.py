@@ -11,10 +11,10 @@ import numpy as np
 from ..line.records import LineStop, State, Travel
 from ..line.sheet import HOUR, Sheet
 from ..scenario.clock import Clock
-from .columns import Numbers
+from .columns import HALVES, Numbers
 from .ledger import RANKS, Ledger, sweep
 
-_HELD_UP = (State.LINE_STOP, State.PULSE, State.BLOCKED, State.OTHER_HALF)  # what waits for the line does not hold it
+_WAITS_FOR_THE_LINE = (State.LINE_STOP, State.PULSE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,29 +59,36 @@ def stop_causes(ledger: Ledger, begin: float, end: float) -> Numbers:
     """Working hours of the reference shift in a window in which the line stood, by the place of the aircraft that held
     it and its reason there: shape (places, RANKS). They sum to `stop_hours`.
 
-    The hours of a stop are shared by the working time in which its hinderers were in each reason.
+    The hours of a stop are shared by the working time in which its hinderers were in each reason, each as long as it
+    might not move: what it did afterwards, on the line or beyond it, held nobody up.
     """
     columns, pieces, reference = ledger.columns, ledger.pieces, ledger.sheet.calendar.reference
-    places = len(ledger.sheet.places)
-    found = np.zeros((places, RANKS))
-    of = columns.serial[pieces.row] * places + columns.place[pieces.row]
+    found = np.zeros((len(ledger.sheet.places), RANKS))
+    serial, half, place = (of[pieces.row] for of in (columns.serial, columns.half, columns.place))
     for stop in ledger.records.stops:
         first, last = max(stop.start, begin), min(stop.end, end)
         hours = (reference.reading(last) - reference.reading(first)) / HOUR if first < last else 0.0
         if hours <= 0:
             continue
-        held = np.flatnonzero(np.isin(columns.serial[pieces.row], stop.caused_by) & (pieces.start < last)
-                              & (pieces.end > first) & ~np.isin(pieces.rank, _HELD_UP))
-        swept = sweep(of[held], np.maximum(pieces.start[held], first), np.minimum(pieces.end[held], last),
-                      pieces.rank[held])
+        if not stop.held:  # nothing but the launch was late
+            continue
+        near = np.flatnonzero((pieces.start < last) & (pieces.end > first))
+        parts = []
+        for n, one in enumerate(stop.held):
+            its = near[(serial[near] == one.serial) & (half[near] == HALVES[one.half]) & (place[near] == one.place)]
+            parts.append((np.full(len(its), n), np.maximum(pieces.start[its], max(one.start, first)),
+                          np.minimum(pieces.end[its], min(one.end, last)), pieces.rank[its]))
+        held, since, until, rank = (np.concatenate(part) for part in zip(*parts, strict=True))
+        keep = since < until
+        swept = sweep(held[keep], since[keep], until[keep], rank[keep])
         worked = np.array([reference.reading(b) - reference.reading(a) for a, b in zip(swept.start, swept.end,
                                                                                        strict=True)])
         total = worked.sum() if len(worked) else 0.0
         if total > 0:
-            np.add.at(found, (swept.group % places, swept.rank), worked / total * hours)
-        elif len(stop.caused_by):  # it stood on a meal or a check of the reference shift
-            at = swept.group[0] % places if len(swept.group) else 0
-            found[at, State.OFF_SHIFT] += hours
+            where = np.array([one.place for one in stop.held])[swept.group]
+            # closed and not let go: there was no place beyond
+            why = np.where(np.isin(swept.rank, _WAITS_FOR_THE_LINE), State.BLOCKED, swept.rank)
+            np.add.at(found, (where, why), worked / total * hours)
     return found
 
 

@@ -200,7 +200,6 @@ def _line(records: Records, story: Story) -> Iterator[Event]:
             yield Event(travel.at, "moved open", place=travel.to, job=travel.job, hours=travel.after / HOUR,
                         planned=travel.before / HOUR)
     for stop in records.stops:
-        if story.number in stop.caused_by:
-            halves = [stay for stay in story.stays if stay.arrived <= stop.start < stay.left and not stay.parked]
-            place = halves[0].place if halves else None
-            yield Event(stop.start, "stopped the line", halves[0].half if halves else "", place, until=stop.end)
+        for one in stop.held:
+            if one.serial == story.number:
+                yield Event(one.start, "stopped the line", one.half, one.place, until=one.end)

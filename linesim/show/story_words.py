@@ -154,7 +154,7 @@ def said(event: dict[str, Any]) -> str:
             return f"{name}: came here unfinished, {hours:.1f} h left" + (
                 f" ({before:.1f} h before it travelled)" if before != hours else "")
         case "stopped the line":
-            return f"the pulse is due and it may not move: the line stands until {event['until']}"
+            return f"the pulse is due and it may not move: it holds the line until {event['until']}"
         case "end of the run":
             return "the run ends; it is not delivered"
     return str(event["what"])

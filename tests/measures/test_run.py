@@ -183,6 +183,39 @@ def test_a_line_stands_for_who_holds_it() -> None:
     assert found.stop_causes.sum() == pytest.approx(4)
 
 
+def of_a_pulse_before_a_place(known: dict[str, float]) -> RunNumbers:
+    """Three aircraft on a pulse line of A and B, a pulse each work day of eight hours, then the place X; six hours of
+    work in each place, or as known ("S1 x": hours)."""
+    declared = {
+        "name": "pulse", "start": "2027-01-04", "end": "2027-01-10", "orders": [{"serial": f"S{n}"} for n in (1, 2, 3)],
+        "shifts": {"day": {"work": ["06:00-10:00", "10:30-14:30"]}}, "trades": {"ASM": {"people": 4}},
+        "launches": {"takt_work_days": 1}, "pulse": {"positions": ["A", "B"]},
+        "positions": [{"id": place, "packages": [{"id": place.lower(), "trade": "ASM", "hours": 6}]}
+                      for place in ("A", "B", "X")],
+        "known": {"hours": [dict(zip(("serial", "package"), one.split(), strict=True), hours=hours)
+                            for one, hours in known.items()]}}
+    sheet = Sheet(Scenario.model_validate(declared))
+    return numbers_of(sheet, run_once(sheet, 1, 0))
+
+
+def test_a_full_place_beyond_the_line_stops_it() -> None:
+    """S1 is in X until Friday 12:30 (24 hours from Tuesday 12:30); S2 is closed in B from Wednesday on. The pulse of
+    Thursday 06:00 is made when X is free: eight hours and six, in all of which B is blocked."""
+    found = of_a_pulse_before_a_place({"S1 x": 24})
+    assert found.stop_hours == pytest.approx(14)
+    assert found.stop_causes[1, State.BLOCKED] == pytest.approx(14)
+    assert found.stop_causes.sum() == pytest.approx(14)
+
+
+def test_what_has_left_the_line_does_not_stop_it() -> None:
+    """On Thursday S2 is worked in B until 08:00 and then in X, S3 in A until 12:30: of the six hours that the line
+    stands, shared as two to six, none is laid to X."""
+    found = of_a_pulse_before_a_place({"S1 x": 1, "S2 b": 10, "S3 a": 14})
+    assert found.stop_hours == pytest.approx(6)
+    assert found.stop_causes[:, State.WORK] == pytest.approx([4.5, 1.5, 0.0])
+    assert found.stop_causes.sum() == pytest.approx(6)
+
+
 def test_causes_of_stops_sum_to_the_hours_that_the_line_stood() -> None:
     """On the demo's pulse line; off shift is hardly any of it."""
     sheet = Sheet(read_scenario(DEMO.with_name("birchwater-pulse.yaml")))

@@ -21,7 +21,7 @@ from linesim.line.sheet import Sheet
 from linesim.measures.labour import ACCOUNT, labour
 from linesim.measures.ledger import Ledger
 from linesim.questions.story import Lives, Story, UnknownSerial, story
-from linesim.questions.story_events import WAITS
+from linesim.questions.story_events import WAITS, events_of
 from linesim.questions.story_numbers import numbers_of_story
 from linesim.scenario.reading import read_scenario
 from linesim.show.commands import main
@@ -210,6 +210,20 @@ def test_travelled_work_of_a_pulse_line() -> None:
     assert found > 5
     assert any(event["what"] == "stopped the line" for life in stories_of(plant)
                for event in numbers_for(plant, life)["events"])
+
+
+def test_an_aircraft_holds_the_line_no_longer_than_it_stands_there() -> None:
+    """One that was a cause of a stop and has rolled out holds nobody up any more, though the line may still stand."""
+    sheet, records = run_of("birchwater-pulse")
+    ends = {stop.start: stop.end for stop in records.stops}
+    sooner = 0
+    for life in stories_of("birchwater-pulse"):
+        for event in (one for one in events_of(sheet, records, life) if one.what == "stopped the line"):
+            assert event.until is not None
+            assert any(stay.half == event.half and stay.place == event.place and not stay.parked
+                       and stay.arrived <= event.at < event.until <= stay.left for stay in life.stays)
+            sooner += event.until < ends.get(event.at, 0.0)
+    assert sooner > 10
 
 
 def test_a_feeder_wing_is_told_apart() -> None:

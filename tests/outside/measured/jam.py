@@ -51,7 +51,7 @@ class Jam(Pieces):
 
     def _front(self, s: Segment, t: float) -> int | None:
         docked = [v for v in self.stays if not v.parked and v.arrived <= t < v.left]
-        causes = {n for stop in self.records.stops if stop.start <= t < stop.end for n in stop.caused_by}
+        causes = {one.serial for stop in self.records.stops for one in stop.held if one.start <= t < one.end}
         if causes and s.serial not in causes:
             return max((v.place for v in docked if v.serial in causes), default=None)
         passed, ahead = {s.place}, self.sheet.places[s.place].next

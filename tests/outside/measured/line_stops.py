@@ -9,7 +9,9 @@ from math import isclose
 from recorded.run import Broken
 from spans import lasts
 
-from .by_reason import HELD, Hours, Piece, differ, lowest
+from linesim.line.records import State
+
+from .by_reason import Hours, differ, lowest
 from .pieces import Pieces
 
 
@@ -28,15 +30,16 @@ class LineStops(Pieces):
             first, last = max(stop.start, begin), min(stop.end, end)
             stood = lasts(reference, first, last) / 60 if first < last else 0.0
             hours += stood
-            spots: dict[tuple[int, int], list[Piece]] = defaultdict(list)
-            for s, of in zip(self.segments, self.pieces, strict=True):
-                if s.serial in stop.caused_by:
-                    spots[s.serial, s.place] += [(max(a, first), min(b, last), state) for a, b, state in of
-                                                 if state not in HELD and a < last and b > first]
             shares: Hours = defaultdict(float)
-            for (_, place), pieces in spots.items():
+            for one in stop.held:
+                since, until = max(one.start, first), min(one.end, last)
+                pieces = [(max(a, since), min(b, until), state)
+                          for s, of in zip(self.segments, self.pieces, strict=True)
+                          if (s.serial, s.half, s.place) == (one.serial, one.half, one.place)
+                          for a, b, state in of if a < until and b > since]
                 for a, b, state in lowest(pieces):
-                    shares[place, state] += lasts(reference, a, b)
+                    closed = state in (State.PULSE, State.LINE_STOP)  # and may not move: no place beyond
+                    shares[one.place, int(State.BLOCKED) if closed else state] += lasts(reference, a, b)
             whole = sum(shares.values())
             for key, minutes in shares.items():
                 expected[key] += stood * minutes / whole if whole else 0.0

@@ -87,7 +87,7 @@ class PulsesAndStops(Ways):
 
     def stops(self) -> Iterator[Broken]:
         """F43, F105: a stop is from the due instant to the pulse; who has open work that may not travel then is a
-        cause, who was closed and free long before is none."""
+        cause and holds the line until it is closed, who is closed and free does not."""
         if not self.pulse_on:
             return
         rules, bad, seen = self.scenario.pulse, [], 0
@@ -109,4 +109,24 @@ class PulsesAndStops(Ways):
                 kept = self._kept_times(v.serial)
                 if v.ready < stop.start and v.serial in stop.caused_by and not kept and not v.half:
                     bad.append(f"{stop}: {v} is a cause")
+                its = [h for h in stop.held if (h.serial, h.half, h.place) == (v.serial, v.half, v.place)]
+                if not v.half and not kept and any(h.end > max(v.ready, h.start) for h in its):
+                    bad.append(f"{stop}: {v} is closed and holds it")
+                until = max((min(self.closed.get((v.serial, p.id, 0), inf), stop.end) for p in open_work), default=0.0)
+                if until > stop.start and not any(h.start == stop.start and h.end >= until for h in its):
+                    bad.append(f"{stop}: {v} has work open until {until} and does not hold it")
+            seen += 1
+            bad += self._held(stop)
         yield "stops of another length or cause", bad, seen
+
+    def _held(self, stop: Any) -> Iterator[str]:
+        """Somebody holds the line from the due instant on without a gap, where it stands, and is named as a cause."""
+        reached = stop.start
+        for h in sorted(stop.held, key=lambda h: h.start):
+            if h.start > reached or not stop.start <= h.start < h.end <= stop.end or h.serial not in stop.caused_by:
+                yield f"{stop}: {h}"
+            if not any((v.serial, v.half, v.place) == (h.serial, h.half, h.place) and v.arrived <= h.start
+                       and h.end <= v.left for v in self.stays) or (
+                           self.names[h.place] not in self.scenario.pulse.positions):
+                yield f"{stop}: {h} stands elsewhere"
+            reached = max(reached, h.end)
