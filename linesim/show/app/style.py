@@ -63,6 +63,7 @@ h2.ct{font-size:1rem!important;font-weight:600!important;margin:.9rem 0 0!import
 [data-testid="stMainBlockContainer"] [data-testid="stBaseButton-primary"]:disabled *{color:var(--soft)!important}
 [data-testid="stTopNavLink"]{padding:.25rem .34rem!important}
 [data-testid="stTopNavLink"] p{font-size:.86rem!important}
+[data-testid="stTopNavLink"] span::after{content:none!important} /* room for a bold name: eleven would not fit */
 [data-testid="stTopNav"] .rc-overflow-item>div{padding:0!important;margin:0!important}
 [data-testid="stSidebar"] [data-testid="stSelectbox"] input{font-size:.8rem;padding-left:.4rem;padding-right:0;
  letter-spacing:-.01em}
