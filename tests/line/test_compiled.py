@@ -56,6 +56,17 @@ def test_code_compiled_from_other_source_is_passed_over(copied: Path) -> None:
     assert (done.returncode, done.stdout.strip()) == (0, str(duty))
 
 
+def test_without_a_compiler_it_says_so_and_nothing_changes(copied: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The README's first command goes on to its run then."""
+    shutil.rmtree(copied / "linesim" / "compiled_code")
+    monkeypatch.setenv("PATH", str(copied))  # nothing is found there
+    done = done_in(copied, "-m", "linesim", "compile")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "There is no C compiler here" in done.stderr
+    assert "the source is used" in done.stderr
+    assert sorted(path.name for path in (copied / "linesim").glob("compil*")) == []
+
+
 RECORDS = """
 import hashlib
 from linesim.scenario.reading import read_scenario
