@@ -14,6 +14,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -25,6 +26,10 @@ BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 SETTLED = '[data-testid="stApp"][data-test-script-state="notRunning"]'
 OF_A_PAGE_OPENED_DIRECTLY = ("/_stcore/health", "/_stcore/host-config")  # asked for below the page's own address first
 PATIENCE = 90_000  # ms
+DRAWN_ANEW = """window.drawn = 0; new MutationObserver(changes => { for (const one of changes)
+  if (one.oldValue !== "notRunning" && one.target.getAttribute(one.attributeName) === "notRunning") window.drawn += 1;
+}).observe(document, {subtree: true, attributeFilter: ["data-test-script-state"], attributeOldValue: true})"""
+A_MOMENT = 15_000  # ms; a drawing too short to be seen costs that much
 
 
 def browser_program() -> str:
@@ -86,6 +91,7 @@ class Seen:
     def open(self, path: str = "/") -> None:
         """Open an address of the app."""
         self.page.goto(self.address + path)
+        self.page.wait_for_function("window.drawn > 0", timeout=PATIENCE)
         self.settle()
 
     def settle(self) -> None:
@@ -93,26 +99,51 @@ class Seen:
         self.page.wait_for_selector(SETTLED, timeout=PATIENCE)
         self.page.wait_for_function("!document.querySelector('[data-testid=\"stSkeleton\"]')", timeout=PATIENCE)
 
+    @contextmanager
+    def drawn_anew(self) -> Iterator[None]:
+        """What is done within has the page drawn anew, and that is waited for: just after a click the page of before
+        still stands there, settled, and would take what comes next."""
+        self.settle()  # what meets the page being drawn is lost
+        from playwright.sync_api import TimeoutError as NotSeen
+
+        self.page.evaluate("window.drawn = 0")
+        yield
+        with suppress(NotSeen):
+            self.page.wait_for_function("window.drawn > 0", timeout=A_MOMENT)
+        self.settle()
+
     def press(self, name: str) -> None:
-        """Press a button; one action."""
+        """Press a button that has the page drawn anew; one action."""
+        with self.drawn_anew():
+            self.click(name)
+
+    def click(self, name: str) -> None:
+        """Click a button that only opens something or hands it out; one action."""
         self.actions += 1
         self.page.get_by_role("button", name=name, exact=True).click(timeout=PATIENCE)
+
+    def go(self, name: str) -> None:
+        """Follow a link to another page; one action."""
+        self.actions += 1
+        with self.drawn_anew():
+            self.page.get_by_role("link", name=name).click(timeout=PATIENCE)
 
     def fill(self, label: str, text: str) -> None:
         """Type into a field and leave it; one action."""
         self.actions += 1
         field_ = self.page.get_by_label(label, exact=True)
-        field_.fill(text, timeout=PATIENCE)
-        field_.press("Enter")
-        self.settle()
+        if field_.input_value(timeout=PATIENCE) == text:
+            return
+        with self.drawn_anew():
+            field_.fill(text, timeout=PATIENCE)
+            field_.press("Enter")
 
     def open_files(self, texts: dict[str, str]) -> None:
         """Open files together, at the side."""
-        self.press("Open a file")
-        self.page.locator('[data-testid="stFileUploader"] input[type="file"]').set_input_files([
-            {"name": name, "mimeType": "text/plain", "buffer": text.encode()} for name, text in texts.items()])
-        self.page.wait_for_timeout(500)  # it is sent, and the page drawn anew
-        self.settle()
+        self.click("Open a file")
+        with self.drawn_anew():
+            self.page.locator('[data-testid="stFileUploader"] input[type="file"]').set_input_files([
+                {"name": name, "mimeType": "text/plain", "buffer": text.encode()} for name, text in texts.items()])
 
     def says(self, text: str) -> None:
         """Wait until a text stands on the page."""
@@ -166,6 +197,7 @@ def look(served: Served, browser: Any) -> Iterator[Callable[..., Seen]]:
         one = Seen(page, served.address)
         page.on("console", lambda said: _hear(one, said))
         page.on("request", lambda asked: _outside(one, asked.url))
+        page.add_init_script(DRAWN_ANEW)
         seen.append(one)
         return one
 

@@ -43,12 +43,12 @@ def test_ask_stop_go_on_share_and_hand_out(look: Callable[[], Any]) -> None:
     answer, link = one.answer(), one.page.url.removeprefix(one.address)
     one.actions = 0
     with one.page.expect_download() as picture:
-        one.press("Picture, SVG")
+        one.click("Picture, SVG")
     assert one.actions <= 2
     assert "<svg" in Path(picture.value.path()).read_text()
     assert picture.value.suggested_filename.startswith("birchwater_rate_")
     with one.page.expect_download() as table:
-        one.press("Table, XLSX")
+        one.click("Table, XLSX")
     book = openpyxl.load_workbook(BytesIO(Path(table.value.path()).read_bytes()))
     about = {row[0].value: row[1].value for row in book["About"].iter_rows()}
     assert (about["Question"], about["Runs"]) == ("What rate can the line hold?", 12)

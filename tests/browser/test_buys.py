@@ -16,7 +16,7 @@ def test_ticked_and_asked_on_a_phone(look: Callable[..., Any]) -> None:
     seen = look(390, "dark")
     seen.open("/buys?scenario=tiny&each=1")
     assert seen.answer().startswith("No run yet.")
-    seen.press("Changes: all 5")
+    seen.click("Changes: all 5")
     seen.page.get_by_text("Docks, spots, booths").click(timeout=90_000)
     seen.says("Changes: 3 of 5")
     seen.settle()

@@ -26,8 +26,8 @@ def test_from_all_aircraft_to_one(look: Callable[..., Any]) -> None:
     seen.settle()
     assert "serial_of_dates=S2" in seen.page.url
     with seen.page.expect_download(timeout=90_000) as taken:
-        seen.press("Picture, SVG")
+        seen.click("Picture, SVG")
     assert "S2" in Path(taken.value.path()).read_text(encoding="utf-8")
-    seen.page.get_by_role("link", name="What happened to S2 in one run").click()
+    seen.go("What happened to S2 in one run")
     seen.page.locator("h1.say", has_text="S2").wait_for(timeout=90_000)
     assert seen.errors == []

@@ -19,8 +19,10 @@ SHIPPED = Path(__file__).parents[2] / "scenarios"
 
 
 def _table(seen: Seen, name: str) -> Any:
-    seen.page.get_by_role("radio", name=name).or_(seen.page.get_by_role("button", name=name)).first.click()
-    seen.settle()
+    tab = seen.page.get_by_role("radio", name=name).or_(seen.page.get_by_role("button", name=name)).first
+    if tab.get_attribute("aria-checked") != "true":
+        with seen.drawn_anew():
+            tab.click()
     seen.page.wait_for_timeout(1000)  # the table is drawn on its own time, on a canvas
     return seen.page.get_by_test_id("stDataFrame").first
 
@@ -38,9 +40,8 @@ def _type(seen: Seen, grid: Any, row: int, across: int, text: str, *, new: bool 
     seen.page.keyboard.press("Control+a")
     seen.page.keyboard.type(text)
     seen.page.wait_for_timeout(200)
-    seen.page.keyboard.press("Tab")  # as Enter does, but no further row is opened
-    seen.page.wait_for_timeout(600)
-    seen.settle()
+    with seen.drawn_anew():
+        seen.page.keyboard.press("Tab")  # as Enter does, but no further row is opened
 
 
 def _paste(seen: Seen, grid: Any, row: int, across: int, block: str) -> None:
@@ -52,9 +53,8 @@ def _paste(seen: Seen, grid: Any, row: int, across: int, block: str) -> None:
     for place in (60, across):
         seen.page.mouse.click(at["x"] + place, at["y"] + ROW * (row + 1) + ROW // 2)
         seen.page.wait_for_timeout(600)
-    seen.page.keyboard.press("Control+v")
-    seen.page.wait_for_timeout(600)
-    seen.settle()
+    with seen.drawn_anew():
+        seen.page.keyboard.press("Control+v")
 
 
 def _state(seen: Seen, text: str) -> None:
@@ -66,9 +66,9 @@ def test_a_plant_of_ones_own(served: Served, look: Callable[..., Seen]) -> None:
     saved, found again after the page was left, opened anew with all comments, run, and its next ten days read."""
     seen = look()
     seen.open("/?scenario=tiny")
-    seen.page.get_by_role("link", name="The plant").click()
+    seen.go("The plant")
     _state(seen, "tiny.yaml")  # what was chosen stays, in the first visit to a server, too
-    seen.press("New plant")
+    seen.click("New plant")
     seen.fill("Name of the plant", "Mine")
     seen.press("Begin this plant")
     _state(seen, "mine.yaml")
@@ -88,9 +88,8 @@ def test_a_plant_of_ones_own(served: Served, look: Callable[..., Seen]) -> None:
     seen.press("Redo")
     _state(seen, "1 line changed, not saved")
 
-    seen.page.get_by_role("link", name="Rate").click()  # the page is left, and nothing is lost
-    seen.settle()
-    seen.page.get_by_role("link", name="The plant").click()
+    seen.go("Rate")  # the page is left, and nothing is lost
+    seen.go("The plant")
     _state(seen, "1 line changed, not saved")
     grid = _table(seen, "On the line")
     _type(seen, grid, 5, 120, "T-106", new=True)
@@ -109,12 +108,11 @@ def test_a_plant_of_ones_own(served: Served, look: Callable[..., Seen]) -> None:
     again = look(390)
     again.open("/plant?scenario=own-mine")
     _state(again, "as on the disk")
-    seen.page.get_by_role("link", name="Rate").click()
+    seen.go("Rate")
     seen.fill("Runs", "2")
     seen.press("Run 2")
     seen.page.locator(".from").filter(has_text="2 runs").wait_for(timeout=PATIENCE)
-    seen.page.get_by_role("link", name="Next ten days").click()  # what the aircraft just typed in will do
-    seen.settle()
+    seen.go("Next ten days")  # what the aircraft just typed in will do
     seen.fill("Runs", "2")
     seen.press("Run 2")
     seen.page.locator(".from").filter(has_text="2 runs").wait_for(timeout=PATIENCE)
@@ -142,7 +140,7 @@ def test_a_shipped_scenario_is_copied(served: Served, look: Callable[..., Seen])
     _state(seen, "as on the disk")
     _type(seen, _table(seen, "Rate plan"), 0, 800, "3.8")
     seen.page.locator("h1.say").filter(has_text="At takt 3.8, P8 is over on paper.").wait_for(timeout=PATIENCE)
-    seen.press("Save a copy")
+    seen.click("Save a copy")
     seen.fill("Name of the copy", "Faster")
     seen.press("Save this copy")
     _state(seen, "faster.yaml")
