@@ -16,12 +16,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from demo_counts import in_the_window, new_process
 
 from linesim.line.floor import run_once
 from linesim.line.sheet import Sheet
 from linesim.measures.estimates import Difference, paired_difference
-from linesim.measures.run import window_instants
-from linesim.scenario.acted_on import acted_on
 from linesim.scenario.changing import changed
 from linesim.scenario.reading import read_scenario
 from linesim.scenario.scenario import Scenario
@@ -200,20 +199,18 @@ def demo() -> Scenario:
 
 @pytest.fixture(scope="module")
 def as_it_is(demo: Scenario) -> list[int]:
-    return in_the_window(demo)
+    return delivered_in_the_window(demo)
 
 
-def in_the_window(plant: Scenario) -> list[int]:
-    """Deliveries in the window, run by run, on the seed of the demo."""
-    sheet = Sheet(acted_on(plant))
-    begin, end = window_instants(sheet)
-    runs = [run_once(sheet, plant.seed, number) for number in range(RUNS)]
-    return [sum(begin <= t < end for t in records.delivered.values()) for records in runs]
+def delivered_in_the_window(plant: Scenario) -> list[int]:
+    """Run by run, on the seed of the demo."""
+    with new_process() as process:
+        return process.submit(in_the_window, plant, RUNS).result()
 
 
 def gain(plant: Scenario, changes: Mapping[str, object], as_it_is: list[int]) -> Difference:
     """Deliveries gained by a change on common luck, with its 99 % interval."""
-    return paired_difference(in_the_window(changed(plant, changes)), as_it_is, level=0.99)
+    return paired_difference(delivered_in_the_window(changed(plant, changes)), as_it_is, level=0.99)
 
 
 @pytest.mark.slow
