@@ -6,8 +6,13 @@ from pathlib import Path
 
 import pytest
 
-# the source is tested, and some tests take a part of it out; line/test_compiled.py holds compiled code to it
+# the source is tested, and some tests take a part of it out; commands and processes of their own use what is compiled,
+# if it is, as those of a user do; line/test_compiled.py holds compiled code to the source
 os.environ["LINESIM_FLOOR"] = "source"
+import linesim.line
+import linesim.measures  # noqa: F401
+
+del os.environ["LINESIM_FLOOR"]
 
 for folder in ("floor", "line"):  # where tests share plants
     sys.path.insert(0, str(Path(__file__).parent / folder))

@@ -9,12 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date, datetime
+from functools import cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic.config import JsonDict
 from pydantic.fields import FieldInfo
+
+SINGLE = (str, int, float, date, NoneType)  # what has no parts
 
 # The upper limits lie far beyond any plant: they catch a slip of the pen before it fills the memory.
 Whole = Annotated[int, Field(strict=True, ge=0, le=10**15)]
@@ -88,17 +91,35 @@ def kind_at(top: type[Declared], path: tuple[Any, ...]) -> Any:
     return here
 
 
-def parts_of(here: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any, ...], Any, str]]:
+def parts_of(top: Declared) -> list[tuple[tuple[Any, ...], Any, str]]:
     """Place, value and named kind of every field of a declaration and of those inside it."""
+    found: list[tuple[tuple[Any, ...], Any, str]] = []
+    _add_parts(top, (), found)
+    return found
+
+
+def _add_parts(here: Any, path: tuple[Any, ...], found: list[tuple[tuple[Any, ...], Any, str]]) -> None:
+    if isinstance(here, SINGLE):  # asked first: whether something is a declaration takes pydantic long to say
+        return
     if isinstance(here, Declared):
-        for name, field in type(here).model_fields.items():
-            value, at, extra = getattr(here, name), (*path, field.alias or name), field.json_schema_extra
-            yield at, value, str(extra.get("names", "")) if isinstance(extra, dict) else ""
-            yield from parts_of(value, at)
+        for name, said, kind in _fields_and_kinds(type(here)):
+            value, at = getattr(here, name), (*path, said)
+            found.append((at, value, kind))
+            _add_parts(value, at, found)
     elif isinstance(here, dict | tuple):
         for key, item in here.items() if isinstance(here, dict) else enumerate(here):
-            if isinstance(item, Declared):
-                yield from parts_of(item, (*path, key))
+            if not isinstance(item, (*SINGLE, tuple, dict)):
+                _add_parts(item, (*path, key), found)
+
+
+@cache
+def _fields_and_kinds(declaration: type[Declared]) -> list[tuple[str, str, str]]:
+    """Of each field its name here, its name in the file, and what it names."""
+    found = []
+    for name, field in declaration.model_fields.items():
+        extra = field.json_schema_extra
+        found.append((name, field.alias or name, str(extra.get("names", "")) if isinstance(extra, dict) else ""))
+    return found
 
 
 def names_used(top: Declared) -> Iterator[tuple[tuple[Any, ...], str, str]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date, timedelta
+from functools import cache
 from zoneinfo import available_timezones
 
 from .calendar import months_on, weeks_with_work, work_blocks
@@ -139,13 +140,19 @@ def _dates(s: Scenario) -> Iterator[Found]:
         yield ("run_on_months",), f"must be at most {MOST_MONTHS}, found {s.run_on_months}"
     if s.calendar.work_weekdays == ():
         yield ("calendar", "work_weekdays"), "must be at least one weekday; left out: the usual ones"
-    if s.time_zone and s.time_zone not in available_timezones():
+    if s.time_zone and s.time_zone not in _zones():
         yield ("time_zone",), unknown("time zone", s.time_zone, _zones_like(s.time_zone))
+
+
+@cache
+def _zones() -> set[str]:
+    """Known here; asked once, since the whole folder of them is read."""
+    return available_timezones()
 
 
 def _zones_like(found: str) -> list[str]:
     """Time zones, those of the same first letters first: no more than a few hundred are compared."""
-    return sorted(available_timezones(), key=lambda zone: (zone[:2].lower() != found[:2].lower(), zone))
+    return sorted(_zones(), key=lambda zone: (zone[:2].lower() != found[:2].lower(), zone))
 
 
 def _window(s: Scenario) -> Iterator[Found]:

@@ -13,7 +13,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -30,6 +30,7 @@ DRAWN_ANEW = """window.drawn = 0; new MutationObserver(changes => { for (const o
   if (one.oldValue !== "notRunning" && one.target.getAttribute(one.attributeName) === "notRunning") window.drawn += 1;
 }).observe(document, {subtree: true, attributeFilter: ["data-test-script-state"], attributeOldValue: true})"""
 A_MOMENT = 15_000  # ms; a drawing too short to be seen costs that much
+FAILED = pytest.StashKey[bool]()
 
 
 def browser_program() -> str:
@@ -187,9 +188,18 @@ def served(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Served]:
     app.kill()
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Remember that a test has failed, for what it looked at."""
+    report = yield
+    item.stash[FAILED] = item.stash.get(FAILED, False) or report.failed
+    return report
+
+
 @pytest.fixture
-def look(served: Served, browser: Any) -> Iterator[Callable[..., Seen]]:
-    """`look()`: a fresh page (another tab); `look(390, "dark")`: so wide, for a reader who has dark pages."""
+def look(served: Served, browser: Any, request: pytest.FixtureRequest) -> Iterator[Callable[..., Seen]]:
+    """`look()`: a fresh page (another tab); `look(390, "dark")`: so wide, for a reader who has dark pages. When a test
+    fails, what stood on its pages is told."""
     seen: list[Seen] = []
 
     def fresh(width: int = 1280, scheme: str = "light") -> Seen:
@@ -203,6 +213,8 @@ def look(served: Served, browser: Any) -> Iterator[Callable[..., Seen]]:
 
     yield fresh
     for one in seen:
+        if request.node.stash.get(FAILED, False):
+            print(f"{one.page.url}\n{one.page.locator('body').inner_text(timeout=PATIENCE)[:3000]}\n{one.errors}")
         one.page.close()
         assert one.outside == []
 

@@ -1,6 +1,7 @@
 """Working time against worked examples: shifts, delays, planned moments, the change of clocks."""
 
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -99,3 +100,21 @@ def test_a_closed_date_keeps_the_tail_of_the_night_before() -> None:
     clock = plant.reference
     assert clock.is_open(at(plant, "2027-01-07 05:00"))
     assert not clock.is_open(at(plant, "2027-01-07 23:00"))
+
+
+@pytest.mark.parametrize("zone", ["America/New_York", "Europe/Berlin", "Australia/Lord_Howe", "Africa/Cairo"])
+def test_an_instant_is_real_time_on_every_day(zone: str) -> None:
+    """F2: minutes of real time since the start, by the zone's own table (Python's zoneinfo; on the change-over days of
+    Lord Howe by half an hour, of Cairo at midnight), on days before the start and beyond the end, into the night after
+    a shift's date."""
+    plant = calendar(time_zone=zone)
+    start = datetime(2027, 1, 4, tzinfo=ZoneInfo(zone)).astimezone(UTC)
+    changed = 0
+    for n in range(-3, plant.days + 3):
+        day = plant.scenario.start + timedelta(days=n)
+        for minutes in (0, 0.25, 90, 150, 210.5, 720, 1410, 1439.75, 1440, 1470, 1530, 2160, 2880, 2910, -30):
+            wall = datetime(day.year, day.month, day.day) + timedelta(minutes=minutes)
+            real = (wall.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC) - start).total_seconds() / 60
+            assert plant.instant(day, minutes) == real
+            changed += real != n * 1440 + minutes
+    assert changed

@@ -60,7 +60,7 @@ def plate(mode: Mode, numbers: Mapping[str, Any]) -> Figure:
         left = [row["since the window began"] for row in rows.values()]
         parts = [("Cash by month, in and out", list(rows), lambda axes: _flows(axes, mode, rows)),
                  ("Cash since the window began", list(rows), lambda axes: _line(axes, mode["ink"], left)), *parts]
-    figure = sheet_of(0.3 + 1.75 * len(parts))
+    figure = sheet_of(0.3 + 2.15 * len(parts))
     for n, (name, months, draw) in enumerate(parts, 1):
         axes = figure.add_subplot(len(parts), 1, n)
         draw(axes)
