@@ -1,6 +1,5 @@
 """Options of the test run."""
 
-import os
 import sys
 from pathlib import Path
 
@@ -8,11 +7,10 @@ import pytest
 
 # the source is tested, and some tests take a part of it out; commands and processes of their own use what is compiled,
 # if it is, as those of a user do; line/test_compiled.py holds compiled code to the source
-os.environ["LINESIM_FLOOR"] = "source"
-import linesim.line
-import linesim.measures  # noqa: F401
-
-del os.environ["LINESIM_FLOOR"]
+with pytest.MonkeyPatch.context() as choice:
+    choice.setenv("LINESIM_FLOOR", "source")
+    import linesim.line
+    import linesim.measures  # noqa: F401
 
 for folder in ("floor", "line"):  # where tests share plants
     sys.path.insert(0, str(Path(__file__).parent / folder))

@@ -58,7 +58,7 @@ class Served:
         """Serve, and wait until it answers."""
         self._process = subprocess.Popen(
             [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(self.port)], cwd=TOP,
-            env={**os.environ, "LINESIM_RESULTS": str(self.results), "PYTHONPATH": str(TOP), "LINESIM_FLOOR": ""},
+            env={**os.environ, "LINESIM_RESULTS": str(self.results), "PYTHONPATH": str(TOP)},
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         last = time.monotonic() + PATIENCE / 1000
         while not self._answers():

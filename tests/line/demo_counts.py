@@ -6,17 +6,12 @@ runs of the demo take half the time compiled.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
 from multiprocessing import get_context
-
-import pytest
 
 from linesim.line.floor import run_once
 from linesim.line.sheet import Sheet
 from linesim.measures.run import window_instants
-from linesim.scenario import CHOICE
 from linesim.scenario.acted_on import acted_on
 from linesim.scenario.scenario import Scenario
 
@@ -29,9 +24,6 @@ def in_the_window(plant: Scenario, runs: int) -> list[int]:
     return [sum(begin <= t < end for t in one.delivered.values()) for one in records]
 
 
-@contextmanager
-def new_process() -> Iterator[ProcessPoolExecutor]:
+def new_process() -> ProcessPoolExecutor:
     """A process that takes compiled code if there is any of this source."""
-    with pytest.MonkeyPatch.context() as patch, ProcessPoolExecutor(1, mp_context=get_context("spawn")) as process:
-        patch.delenv(CHOICE)
-        yield process
+    return ProcessPoolExecutor(1, mp_context=get_context("spawn"))

@@ -44,6 +44,7 @@ def follow(wish: Wish, parts: Parts, here: Chosen, verb: str = "Run") -> Found |
     """Draw the button and the state of a wish; gives the answer to be shown, or None where there is none yet (what
     there is to say then is said)."""
     folder = wish.folder(chosen.results())
+    seen = _seen(folder)  # looked at first: what comes while the page is drawn draws it again
     progress, found = state_of(folder), found_in(folder)
     going = progress is not None and progress.state in (STARTING, RUNNING)
     shown = found or _before(wish)
@@ -51,7 +52,7 @@ def follow(wish: Wish, parts: Parts, here: Chosen, verb: str = "Run") -> Found |
         _button(wish, folder, progress, verb)
     with parts.progress:
         if going:
-            _far_on(folder, _seen(folder), shown is not None and found is None)
+            _far_on(folder, seen, shown is not None and found is None)
         elif progress is not None:
             _ended(progress, wish, here)
         memo.fault_lines([st.session_state.pop(NOT_BEGUN)] if NOT_BEGUN in st.session_state else [])
