@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -22,6 +23,15 @@ def test_the_page_answers_on_paper(opened: Opened, text: Text) -> None:
     assert "as on the disk" in text(app)
     assert app.button(key="plant_undo").disabled
     assert "plant_save" not in [one.key for one in app.button]
+
+
+def test_the_file_has_the_same_digest_on_every_page(opened: Opened, finished: Callable[[AppTest], AppTest], text: Text,
+                                                    ) -> None:
+    """Beside the plant on paper and beside the numbers of its runs."""
+    marks = [set(re.findall(r"file ([0-9a-f]{8})\b", text(app)))
+             for app in (opened("plant"), finished(opened("quarters", runs="1")), opened("floor", run="0"))]
+    assert len(marks[0]) == 1
+    assert marks[0] == marks[1] == marks[2]
 
 
 def test_a_new_plant_and_its_copy(opened: Opened, text: Text, results: Path) -> None:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
-
 import streamlit as st
 from markupsafe import Markup
 
 from ....scenario.faults import ScenarioFaults
 from ... import words
+from ...folder_check import Identity
 from ...report import cautions
 from ...report.blocks import Caution
 from .. import chosen, memo
@@ -80,10 +79,12 @@ def page() -> None:
 
 # heading --------------------------------------------------------------------------------------------------------
 def _came_from(here: Desk) -> str:
-    digest = hashlib.sha256(here.draft.now.files[0][1]).hexdigest()[:8]
+    """The digest is that beside the numbers of its runs; what cannot run has none."""
+    scenario = read(here.draft.now).scenario
+    digest = "" if scenario is None else f" · file {Identity.of(scenario, scenario.seed).digest[:8]}"
     lines = here.draft.lines_changed()
     state = "as on the disk" if not here.draft.changed else f"{words.counted(lines, 'line')} changed, not saved"
-    return f"{here.draft.now.name} · file {digest} · {state}"
+    return f"{here.draft.now.name}{digest} · {state}"
 
 
 def _finding(paper: Paper) -> str:
