@@ -27,7 +27,7 @@ from linesim.scenario.scenario import Scenario
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "birchwater.yaml"
 LINES = range(20)
-RUNS = int(os.environ.get("DIRECTION_RUNS", "60"))  # 200 before a release; with so many the whole check takes too long
+RUNS = int(os.environ.get("DIRECTION_RUNS", "100"))  # 200 before a release; with so many the whole check takes too long
 AIRCRAFT = 25
 Plant = dict[str, Any]
 
